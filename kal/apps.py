@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class KalConfig(AppConfig):
+    name = "kal"
+    verbose_name = "knit-alongs"

@@ -1,0 +1,81 @@
+"""Request types and the checks that stand before a view: who asks, and in which knit-along.
+
+A page of a knit-along that the reader may not know of answers 404, the same as one that
+does not exist.
+"""
+
+from collections.abc import Callable, Collection
+from functools import wraps
+from typing import Concatenate
+
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponseBase
+from django.shortcuts import get_object_or_404
+from django_htmx.middleware import HtmxDetails
+
+from kal.models import KnitAlong, Participant, Role, User
+
+
+class SiteRequest(HttpRequest):
+    """Any request, with what the middleware adds."""
+
+    htmx: HtmxDetails
+
+
+class UserRequest(SiteRequest):
+    """A request by somebody who has signed in."""
+
+    user: User
+
+
+class MemberRequest(UserRequest):
+    """A request by a participant, in whichever role, about one knit-along."""
+
+    participant: Participant
+    knit_along: KnitAlong
+
+
+type View[**P] = Callable[P, HttpResponseBase]
+
+
+def wants_fragment(request: SiteRequest) -> bool:
+    """Return whether htmx asks for a part of the page rather than the whole."""
+    return bool(request.htmx) and not request.htmx.history_restore_request
+
+
+def member_required[**P](
+    *, roles: Collection[str] = tuple(Role)
+) -> Callable[
+    [Callable[Concatenate[MemberRequest, P], HttpResponseBase]],
+    Callable[Concatenate[HttpRequest, str, P], HttpResponseBase],
+]:
+    """Admit the active participants of the knit-along named by the URL who hold one of `roles`.
+
+    The view gets the request with `participant` and `knit_along` on it, and the URL's other
+    arguments without the slug. Anyone else gets 404; a visitor is asked to sign in.
+    """
+
+    def decorate(
+        view: Callable[Concatenate[MemberRequest, P], HttpResponseBase],
+    ) -> Callable[Concatenate[HttpRequest, str, P], HttpResponseBase]:
+        @login_required
+        @wraps(view)
+        def checked(
+            request: MemberRequest, slug: str, *args: P.args, **kwargs: P.kwargs
+        ) -> HttpResponseBase:
+            request.participant = get_object_or_404(
+                Participant.objects.active().select_related("knit_along", "user"),
+                user=request.user,
+                knit_along__slug=slug,
+            )
+            if request.participant.role not in roles:
+                raise Http404
+            request.knit_along = request.participant.knit_along
+            return view(request, *args, **kwargs)
+
+        return checked  # type: ignore[return-value]
+
+    return decorate
+
+
+organiser_required = member_required(roles=(Role.ORGANISER,))

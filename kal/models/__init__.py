@@ -1,0 +1,18 @@
+"""Rows of the base app, one file a subject."""
+
+from kal.models.audit_log import AuditEntry
+from kal.models.joining import JoinCode, JoinListEntry
+from kal.models.knit_along import KnitAlong, LetterNeed
+from kal.models.participant import Participant, Role
+from kal.models.user import User
+
+__all__ = [
+    "AuditEntry",
+    "JoinCode",
+    "JoinListEntry",
+    "KnitAlong",
+    "LetterNeed",
+    "Participant",
+    "Role",
+    "User",
+]

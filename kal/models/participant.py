@@ -1,0 +1,69 @@
+from __future__ import annotations
+
+import secrets
+
+from django.conf import settings
+from django.db import models
+
+from kal.models.knit_along import KnitAlong
+
+
+class Role(models.TextChoices):
+    """What a person may do in one knit-along."""
+
+    ORGANISER = "organiser", "organiser"
+    CO_ORGANISER = "co", "co-organiser (reads clues early)"
+    MODERATOR = "moderator", "moderator"
+    PARTICIPANT = "participant", "participant"
+
+
+EARLY_READERS = (Role.ORGANISER, Role.CO_ORGANISER)
+
+
+class ParticipantQuerySet(models.QuerySet["Participant"]):
+    def active(self) -> ParticipantQuerySet:
+        return self.filter(left_at=None)
+
+    def wanting_notices(self) -> ParticipantQuerySet:
+        return self.active().filter(wants_notices=True, user__is_active=True)
+
+
+def new_token() -> str:
+    return secrets.token_urlsafe(24)
+
+
+class Participant(models.Model):
+    """One person in one knit-along, with their role and what they agreed to."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="memberships")
+    knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="participants")
+    role = models.CharField(max_length=12, choices=Role, default=Role.PARTICIPANT)
+    shows_palette = models.BooleanField(
+        "show my palette in the gallery",
+        default=False,
+        help_text="Other participants see your yarns and the name you go by, nothing else.",
+    )
+    wants_notices = models.BooleanField("mail me when a clue is out", default=True)
+    token = models.CharField(max_length=40, unique=True, default=new_token, editable=False)
+    joined_at = models.DateTimeField(auto_now_add=True)
+    left_at = models.DateTimeField(null=True, blank=True)
+
+    objects = ParticipantQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["joined_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["user", "knit_along"], name="one_membership_each"),
+        ]
+
+    def __str__(self) -> str:
+        return str(self.user)
+
+    @property
+    def is_organiser(self) -> bool:
+        return self.role == Role.ORGANISER
+
+    @property
+    def reads_early(self) -> bool:
+        """Whether this person may read clues before their instant."""
+        return self.role in EARLY_READERS

@@ -1,0 +1,139 @@
+"""Settings that run from a fresh clone on SQLite; every knob is a KAL_ variable in the README."""
+
+from pathlib import Path
+
+from django.utils.csp import CSP
+
+from kal.env import env, read_bool, read_database, read_mailer, read_secret_key
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / "data")))
+DATA_DIR.mkdir(parents=True, exist_ok=True)
+
+DEMO = read_bool("DEMO", default=False)
+DEBUG = read_bool("DEBUG", default=False)
+BASE_URL = env.str("BASE_URL", "http://localhost:8000").rstrip("/")
+# A published fallback would let anyone forge sessions, so only a site on this machine gets one.
+IS_LOCAL = "://localhost" in BASE_URL or "://127.0.0.1" in BASE_URL
+SECRET_KEY = read_secret_key(
+    DATA_DIR, fallback="only-for-a-site-that-nobody-else-can-reach-0123456789" if IS_LOCAL else None
+)
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = [BASE_URL]
+
+INSTALLED_APPS = [
+    "kal",
+    "palettes",
+    "schedule",
+    "allauth",
+    "allauth.account",
+    "django_htmx",
+    "django_tasks_db",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.messages",
+    "django.contrib.sessions",
+    "django.contrib.staticfiles",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.csp.ContentSecurityPolicyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "kal.middleware.ReaderZoneMiddleware",
+]
+
+ROOT_URLCONF = "kal.urls"
+WSGI_APPLICATION = "kal.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "kal.context.site",
+            ],
+        },
+    },
+]
+
+DATABASES = {"default": read_database(default=f"sqlite:///{DATA_DIR / 'knitalong.sqlite3'}")}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# Accounts: a code by mail and no password, so there is none to leak or forget.
+AUTH_USER_MODEL = "kal.User"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "kal:home"
+ACCOUNT_ADAPTER = "kal.accounts.AccountAdapter"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*"]
+ACCOUNT_EMAIL_VERIFICATION = "mandatory"
+ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_LOGOUT_REDIRECT_URL = "kal:home"
+
+MAILERS = {"default": read_mailer(default="console://")}
+DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", "Knit-along <knit-along@localhost>")
+if DEMO:
+    MAILERS = {"default": {"BACKEND": "kal.demo_mail.DemoMailBackend"}}
+DEMO_MAIL_DIR = DATA_DIR / "mail"
+
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+
+# Files that people upload are private: no URL leads to them but a view that checks who asks.
+MEDIA_ROOT = DATA_DIR / "private"
+MEDIA_URL = ""
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = True
+# Photos and PDFs come one at a time; the form says the limit before the server has to.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+
+SECURE_CSP = {
+    "default-src": [CSP.NONE],
+    "script-src": [CSP.SELF],
+    "style-src": [CSP.SELF],
+    "img-src": [CSP.SELF, "data:", "blob:"],
+    "font-src": [CSP.SELF],
+    "connect-src": [CSP.SELF],
+    "form-action": [CSP.SELF],
+    "base-uri": [CSP.NONE],
+    "frame-ancestors": [CSP.NONE],
+    "object-src": [CSP.NONE],
+}
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BASE_URL.startswith("https://")
+if BASE_URL.startswith("https://"):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_SSL_REDIRECT = True
+    SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30

@@ -1,0 +1,25 @@
+"""Time zone names a person may choose."""
+
+import functools
+import zoneinfo
+
+from django.core.exceptions import ValidationError
+
+
+@functools.cache
+def zone_names() -> tuple[str, ...]:
+    """Return the IANA zone names in order, without the tz database's own internal ones."""
+    return tuple(
+        sorted(
+            name
+            for name in zoneinfo.available_timezones()
+            if "/" in name and not name.startswith(("Etc/", "SystemV/", "US/", "posix", "right"))
+        )
+        + ["UTC"]
+    )
+
+
+def validate_zone(name: str) -> None:
+    """Raise ValidationError unless `name` is an IANA zone this machine knows."""
+    if name != "UTC" and name not in zoneinfo.available_timezones():
+        raise ValidationError(f"“{name}” is not a time zone; choose one like “Europe/Lisbon”.")

@@ -1,0 +1,97 @@
+"""What is known of a yarn wherever it is stored: in a draft or in a registered palette."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+
+class DyeStyle(models.TextChoices):
+    SOLID = "solid", "solid"
+    SEMI_SOLID = "semi-solid", "semi-solid"
+    TONAL = "tonal", "tonal"
+    SPECKLED = "speckled", "speckled"
+    VARIEGATED = "variegated", "variegated"
+
+
+class Construction(models.TextChoices):
+    SINGLE = "single", "single ply"
+    TWO_PLY = "two-ply", "two-ply"
+    MANY_PLY = "many-ply", "three or more plies"
+    CABLED = "cabled", "cabled"
+    CHAINETTE = "chainette", "chainette"
+    HALO = "halo", "with a halo (mohair, brushed)"
+    UNKNOWN = "", "not sure"
+
+
+class Care(models.TextChoices):
+    MACHINE = "machine", "machine wash (superwash)"
+    HAND = "hand", "hand wash"
+    DRY = "dry", "dry clean"
+    UNKNOWN = "", "not sure"
+
+
+class MeasuredBy(models.TextChoices):
+    PICKER = "picker", "chosen by eye"
+    PHOTO = "photo", "picked from a photo"
+
+
+class YarnFacts(models.Model):
+    """Name, make-up, put-up and colour of one yarn; colour in CIE L*a*b*, D65, 2 degree observer."""
+
+    name = models.CharField("yarn name", max_length=120)
+    fibre = models.CharField(
+        max_length=120, blank=True, help_text="As on the ball band, like “75 % wool, 25 % nylon”."
+    )
+    construction = models.CharField(
+        max_length=10, choices=Construction, default=Construction.UNKNOWN, blank=True
+    )
+    care = models.CharField(max_length=8, choices=Care, default=Care.UNKNOWN, blank=True)
+    dye_style = models.CharField(max_length=10, choices=DyeStyle, default=DyeStyle.SOLID)
+    put_up_grams = models.DecimalField(
+        "grams in one ball",
+        max_digits=6,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(2000)],
+    )
+    put_up_metres = models.DecimalField(
+        "metres in one ball",
+        max_digits=7,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(20000)],
+    )
+    balls = models.DecimalField(
+        "balls you have",
+        max_digits=5,
+        decimal_places=2,
+        default=1,
+        validators=[MinValueValidator(0), MaxValueValidator(200)],
+    )
+    lab_l = models.FloatField()
+    lab_a = models.FloatField()
+    lab_b = models.FloatField()
+    spread = models.FloatField(
+        default=0, help_text="Mean CIEDE2000 of the yarn's own colours from their mean."
+    )
+    measured_by = models.CharField(max_length=8, choices=MeasuredBy, default=MeasuredBy.PICKER)
+
+    class Meta:
+        abstract = True
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(lab_l__gte=0, lab_l__lte=100),
+                name="%(class)s_lightness_in_range",
+                violation_error_message="Lightness must be between 0 and 100.",
+            ),
+            models.CheckConstraint(
+                condition=Q(balls__gte=0),
+                name="%(class)s_balls_not_negative",
+                violation_error_message="The number of balls cannot be less than zero.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

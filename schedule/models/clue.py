@@ -1,0 +1,60 @@
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.db import models
+from django.db.models import Q
+
+from kal.models import KnitAlong
+
+if TYPE_CHECKING:
+    from schedule.models.revision import Revision
+
+
+class ClueQuerySet(models.QuerySet["Clue"]):
+    def out(self, now: datetime) -> ClueQuerySet:
+        """Clues every participant may read: marked ready, not held, and their instant has come."""
+        return self.filter(release_at__lte=now, ready_at__isnull=False, is_held=False)
+
+
+class Clue(models.Model):
+    """One secret section of the pattern and the instant it goes out."""
+
+    knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="clues")
+    number = models.PositiveSmallIntegerField()
+    title = models.CharField(max_length=120, blank=True)
+    title_is_secret = models.BooleanField("keep the title secret until then", default=True)
+    release_at = models.DateTimeField("goes out at")
+    ready_at = models.DateTimeField(null=True, blank=True)
+    is_held = models.BooleanField("held back", default=False)
+
+    objects = ClueQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["knit_along", "number"], name="one_clue_per_number"),
+            models.UniqueConstraint(
+                fields=["knit_along", "release_at"],
+                name="one_clue_per_instant",
+                violation_error_message="Another clue already goes out at that instant.",
+            ),
+            models.CheckConstraint(
+                condition=Q(number__gte=1),
+                name="clue_numbers_from_one",
+                violation_error_message="Clues are numbered from 1.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"clue {self.number}"
+
+    def is_out(self, now: datetime) -> bool:
+        """The same rule as ClueQuerySet.out, for a row at hand."""
+        return self.release_at <= now and self.ready_at is not None and not self.is_held
+
+    @property
+    def revision(self) -> Revision | None:
+        """The newest revision, or None while nothing is written."""
+        return self.revisions.order_by("-number").first()

@@ -1,0 +1,55 @@
+from __future__ import annotations
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from schedule.models.clue import Clue
+
+
+class Revision(models.Model):
+    """The content of a clue as it was saved once; a change is a new revision, never an edit."""
+
+    clue = models.ForeignKey(Clue, models.CASCADE, related_name="revisions")
+    number = models.PositiveIntegerField()
+    body = models.TextField(help_text="Markdown.")
+    note = models.CharField(
+        "what changed", max_length=300, blank=True, help_text="Told to participants as errata."
+    )
+    attachments = models.ManyToManyField("schedule.Attachment", related_name="revisions")
+    author = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
+    )
+    saved_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["clue", "number"], name="revisions_numbered"),
+        ]
+
+    def __str__(self) -> str:
+        return f"revision {self.number} of {self.clue}"
+
+
+class LetterUse(models.Model):
+    """How much of one colour letter a clue uses, in grams, from the test knit."""
+
+    revision = models.ForeignKey(Revision, models.CASCADE, related_name="letter_uses")
+    letter = models.CharField(max_length=1)
+    grams = models.DecimalField(max_digits=6, decimal_places=1, validators=[MinValueValidator(0)])
+
+    class Meta:
+        ordering = ["letter"]
+        constraints = [
+            models.UniqueConstraint(fields=["revision", "letter"], name="one_use_per_letter"),
+            models.CheckConstraint(
+                condition=Q(grams__gte=0),
+                name="letter_use_not_negative",
+                violation_error_message="Grams cannot be less than zero.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.letter}: {self.grams} g"
