@@ -1,0 +1,78 @@
+"""Rows with sensible defaults for tests; every keyword may be given instead."""
+
+from datetime import UTC, datetime, timedelta
+from itertools import count
+from typing import Any
+
+from kal.models import KnitAlong, LetterNeed, Participant, Role, User
+from palettes.models import Palette, Yarn
+from schedule.models import Clue, Revision
+
+NOON = datetime(2027, 3, 1, 12, tzinfo=UTC)
+_numbers = count(1)
+
+
+def make_user(name: str = "Kit", **fields: Any) -> User:
+    """Return a stored person; the address is made of the name and a running number."""
+    fields.setdefault("email", f"{name.lower()}{next(_numbers)}@knitters.example")
+    return User.objects.create_user(name=name, **fields)
+
+
+def make_knit_along(**fields: Any) -> KnitAlong:
+    """Return a stored public knit-along of five colours, cast-on at NOON, sign-up open before."""
+    number = next(_numbers)
+    defaults: dict[str, Any] = {
+        "slug": f"harbour-{number}",
+        "title": f"Harbour Lights {number}",
+        "zone": "Europe/Lisbon",
+        "sign_up_opens_at": NOON - timedelta(days=60),
+        "sign_up_closes_at": NOON + timedelta(days=30),
+        "cast_on_at": NOON,
+        "is_public": True,
+    }
+    knit_along = KnitAlong.objects.create(**(defaults | fields))
+    LetterNeed.objects.bulk_create(
+        LetterNeed(knit_along=knit_along, letter=letter) for letter in knit_along.letters
+    )
+    return knit_along
+
+
+def make_participant(
+    knit_along: KnitAlong, name: str = "Kit", role: str = Role.PARTICIPANT, **fields: Any
+) -> Participant:
+    """Return a stored participant with a user of their own unless `user` is given."""
+    user = fields.pop("user", None) or make_user(name)
+    return Participant.objects.create(user=user, knit_along=knit_along, role=role, **fields)
+
+
+def make_palette(participant: Participant) -> Palette:
+    """Return the participant's stored, empty palette."""
+    return Palette.objects.create(participant=participant)
+
+
+def make_yarn(palette: Palette, **fields: Any) -> Yarn:
+    """Return a stored mid-blue solid yarn, 50 g and 200 m a ball, two balls."""
+    defaults: dict[str, Any] = {
+        "name": f"Yarn {next(_numbers)}",
+        "lab_l": 45.0,
+        "lab_a": -5.0,
+        "lab_b": -30.0,
+        "put_up_grams": 50,
+        "put_up_metres": 200,
+        "balls": 2,
+    }
+    return Yarn.objects.create(palette=palette, **(defaults | fields))
+
+
+def make_clue(
+    knit_along: KnitAlong, number: int = 1, body: str = "Cast on 5.", **fields: Any
+) -> Clue:
+    """Return a stored, ready clue with one revision, out a week a number after cast-on."""
+    defaults: dict[str, Any] = {
+        "title": f"Clue title {number}",
+        "release_at": knit_along.cast_on_at + timedelta(weeks=number - 1),
+        "ready_at": knit_along.cast_on_at - timedelta(days=30),
+    }
+    clue = Clue.objects.create(knit_along=knit_along, number=number, **(defaults | fields))
+    Revision.objects.create(clue=clue, number=1, body=body, saved_at=clue.release_at)
+    return clue

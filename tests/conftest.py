@@ -1,0 +1,58 @@
+"""The named cast and what every test needs: Hana hosts, Kit knits, Sam is a stranger."""
+
+import pytest
+from django.test import Client
+
+from kal.models import KnitAlong, Participant, Role
+from tests.builders import make_knit_along, make_participant, make_user
+
+
+@pytest.fixture(autouse=True)
+def private_files(settings, tmp_path):
+    """Keep what a test uploads out of the site's own data."""
+    settings.MEDIA_ROOT = tmp_path / "private"
+    settings.DEMO_MAIL_DIR = tmp_path / "mail"
+
+
+@pytest.fixture
+def knit_along(db) -> KnitAlong:
+    return make_knit_along()
+
+
+@pytest.fixture
+def hana(knit_along) -> Participant:
+    """The organiser."""
+    return make_participant(knit_along, "Hana", Role.ORGANISER)
+
+
+@pytest.fixture
+def kit(knit_along) -> Participant:
+    """A participant."""
+    return make_participant(knit_along, "Kit")
+
+
+@pytest.fixture
+def sam(db):
+    """A person who has signed in and takes part in nothing."""
+    return make_user("Sam")
+
+
+@pytest.fixture
+def as_hana(hana) -> Client:
+    return signed_in(hana.user)
+
+
+@pytest.fixture
+def as_kit(kit) -> Client:
+    return signed_in(kit.user)
+
+
+@pytest.fixture
+def as_sam(sam) -> Client:
+    return signed_in(sam)
+
+
+def signed_in(user) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
