@@ -9,14 +9,9 @@ from django.core.exceptions import ValidationError
 @functools.cache
 def zone_names() -> tuple[str, ...]:
     """Return the IANA zone names in order, without the tz database's own internal ones."""
-    return tuple(
-        sorted(
-            name
-            for name in zoneinfo.available_timezones()
-            if "/" in name and not name.startswith(("Etc/", "SystemV/", "US/", "posix", "right"))
-        )
-        + ["UTC"]
-    )
+    internal = ("Etc/", "SystemV/", "US/", "posix", "right")
+    names = zoneinfo.available_timezones()
+    return (*sorted(name for name in names if "/" in name and not name.startswith(internal)), "UTC")
 
 
 def validate_zone(name: str) -> None:

@@ -25,4 +25,4 @@ class Photo(models.Model):
         ordering = ["-uploaded_at", "-pk"]
 
     def __str__(self) -> str:
-        return f"photo {self.pk}, {self.width} × {self.height}"
+        return f"photo {self.pk}, {self.width} by {self.height}"

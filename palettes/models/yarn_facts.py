@@ -36,7 +36,10 @@ class MeasuredBy(models.TextChoices):
 
 
 class YarnFacts(models.Model):
-    """Name, make-up, put-up and colour of one yarn; colour in CIE L*a*b*, D65, 2 degree observer."""
+    """Name, make-up, put-up and colour of one yarn.
+
+    Colour in CIE L*a*b*, D65, 2 degree observer.
+    """
 
     name = models.CharField("yarn name", max_length=120)
     fibre = models.CharField(
