@@ -1,0 +1,76 @@
+"""What a browser journey needs: Debian's chromium, accessibility checks, a phone's width."""
+
+import os
+import shutil
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings as django_settings
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+# The browser itself looks up its maker's hosts at every start unless told not to.
+LAUNCH_ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 900}
+
+
+def pytest_collection_modifyitems(items):
+    """Mark every journey; skip them where there is no browser, except in CI, where that fails."""
+    for item in items:
+        if "tests/browser/" not in item.nodeid:
+            continue
+        item.add_marker(pytest.mark.browser)
+        if CHROMIUM is None and not os.environ.get("CI"):
+            item.add_marker(pytest.mark.skip(reason="Debian's chromium is not installed"))
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args):
+    return browser_type_launch_args | {"executable_path": CHROMIUM, "args": LAUNCH_ARGS}
+
+
+@pytest.fixture(autouse=True)
+def browser_may_touch_the_database(monkeypatch):
+    """Playwright's event loop makes Django see an async context; these tests are synchronous."""
+    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+
+@pytest.fixture
+def sign_in(live_server, context):
+    """Return a function that signs a person in to the browser without the mailed code."""
+    from django.test import Client
+
+    def sign_in_as(user) -> None:
+        client = Client()
+        client.force_login(user)
+        cookie = client.cookies[django_settings.SESSION_COOKIE_NAME]
+        context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+
+    return sign_in_as
+
+
+def assert_accessible(page) -> None:
+    """Fail on anything axe-core calls serious or critical, naming the rule and the element."""
+    violations = Axe().run(page).response["violations"]
+    grave = [
+        f"{violation['id']} ({violation['impact']}): {node['html'][:160]}"
+        for violation in violations
+        if violation["impact"] in {"serious", "critical"}
+        for node in violation["nodes"]
+    ]
+    assert not grave, f"{page.url}\n" + "\n".join(grave)
+
+
+def assert_fits_a_phone(page) -> None:
+    """Fail when the page at 390 px can be scrolled sideways."""
+    page.set_viewport_size(PHONE)
+    width = page.evaluate("document.documentElement.scrollWidth")
+    assert width <= PHONE["width"], f"{page.url} is {width} px wide on a 390 px phone"
