@@ -1,5 +1,13 @@
 """Signing in and out by a mailed code; nothing of passwords is routed."""
 
-from django.urls import include, path
+from allauth.account.views import account_inactive, logout
+from django.urls import path
 
-urlpatterns = [path("", include("allauth.account.urls"))]
+from kal.views import sign_in
+
+urlpatterns = [
+    path("", sign_in.request_code, name="account_login"),
+    path("code/", sign_in.confirm_code, name="account_confirm_login_code"),
+    path("out/", logout, name="account_logout"),
+    path("closed/", account_inactive, name="account_inactive"),
+]

@@ -1,6 +1,39 @@
 """Addresses of the base app: home, knit-alongs, joining and the organiser's desk."""
 
-from django.urls import URLPattern
+from django.urls import include, path
+
+from kal.views import codes, desk, home, joining, knit_alongs, membership, people, preparing, you
 
 app_name = "kal"
-urlpatterns: list[URLPattern] = []
+
+desk_patterns = [
+    path("", desk.desk, name="desk"),
+    path("edit/", knit_alongs.edit, name="edit"),
+    path("palettes/", desk.palettes_switch, name="palettes_switch"),
+    path("log/", desk.audit_log, name="audit_log"),
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/role/", people.change_role, name="change_role"),
+    path("people/<int:pk>/remove/", people.remove, name="remove_participant"),
+    path("people/<int:pk>/let-back/", people.let_back, name="let_back"),
+    path("codes/", codes.codes, name="codes"),
+    path("codes/<int:pk>/withdraw/", codes.withdraw, name="withdraw_code"),
+    path("join-list/", codes.join_list, name="join_list"),
+    path("join-list/<int:pk>/remove/", codes.remove_from_list, name="remove_from_list"),
+]
+
+knit_along_patterns = [
+    path("", knit_alongs.public_page, name="knitalong"),
+    path("join/", joining.join, name="join"),
+    path("prepare/", preparing.prepare, name="prepare"),
+    path("membership/", membership.membership, name="membership"),
+    path("membership/leave/", membership.leave, name="leave"),
+    path("desk/", include(desk_patterns)),
+]
+
+urlpatterns = [
+    path("", home.home, name="home"),
+    path("new/", knit_alongs.new, name="new"),
+    path("settings/", you.settings, name="settings"),
+    path("demo/mail/", you.demo_mail, name="demo_mail"),
+    path("k/<slug:slug>/", include(knit_along_patterns)),
+]
