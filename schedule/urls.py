@@ -1,6 +1,27 @@
 """Addresses below a knit-along's own, /k/<slug>/."""
 
-from django.urls import URLPattern
+from django.urls import include, path
+
+from schedule.views import mail, planning, reading, writing
 
 app_name = "schedule"
-urlpatterns: list[URLPattern] = []
+
+desk_patterns = [
+    path("", planning.desk_clues, name="desk_clues"),
+    path("add/", planning.add_clue, name="add_clue"),
+    path("<int:number>/", writing.edit_clue, name="edit_clue"),
+    path("<int:number>/preview/", writing.preview_clue, name="preview_clue"),
+    path("<int:number>/files/", writing.add_attachment, name="add_attachment"),
+    path("<int:number>/ready/", planning.ready_clue, name="ready_clue"),
+    path("<int:number>/hold/", planning.hold_clue, name="hold_clue"),
+    path("<int:number>/remove/", planning.remove_clue, name="remove_clue"),
+]
+
+urlpatterns = [
+    path("clues/", reading.clues, name="clues"),
+    path("clues/<int:number>/", reading.clue, name="clue"),
+    path("clues/<int:number>/files/<uuid:key>/", reading.attachment, name="attachment"),
+    path("desk/clues/", include(desk_patterns)),
+    path("desk/notices/", mail.notices, name="notices"),
+    path("unsubscribe/<str:token>/", mail.unsubscribe, name="unsubscribe"),
+]

@@ -4,13 +4,23 @@ import secrets
 import uuid
 
 from django.db import models
+from django.db.models import Exists, OuterRef
 
 from schedule.models.clue import Clue
+from schedule.models.revision import Revision
 
 
 def attachment_path(attachment: Attachment, filename: str) -> str:
     """Return a storage path that tells neither the clue nor the file's name."""
     return f"clues/{secrets.token_hex(16)}"
+
+
+class AttachmentQuerySet(models.QuerySet["Attachment"]):
+    def in_newest_revision(self) -> AttachmentQuerySet:
+        """Those that the newest revision of their clue shows."""
+        newer = Revision.objects.filter(clue=OuterRef("clue"), number__gt=OuterRef("number"))
+        newest = Revision.objects.filter(~Exists(newer), attachments=OuterRef("pk"))
+        return self.filter(Exists(newest))
 
 
 class Attachment(models.Model):
@@ -26,9 +36,13 @@ class Attachment(models.Model):
     name = models.CharField("file name", max_length=120)
     alt = models.CharField("description", max_length=300, blank=True)
     content_type = models.CharField(max_length=40)
-    size = models.PositiveIntegerField()
+    size = models.PositiveIntegerField(help_text="In bytes.")
+    width = models.PositiveIntegerField(null=True, blank=True, help_text="Of an image, in pixels.")
+    height = models.PositiveIntegerField(null=True, blank=True)
     file = models.FileField(upload_to=attachment_path, max_length=80)
     uploaded_at = models.DateTimeField(auto_now_add=True)
+
+    objects = AttachmentQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

@@ -17,6 +17,10 @@ class ClueQuerySet(models.QuerySet["Clue"]):
         """Clues every participant may read: marked ready, not held, and their instant has come."""
         return self.filter(release_at__lte=now, ready_at__isnull=False, is_held=False)
 
+    def unannounced(self, now: datetime) -> ClueQuerySet:
+        """Clues that are out and whose participants have no notice in the ledger yet."""
+        return self.out(now).filter(announced_at=None)
+
 
 class Clue(models.Model):
     """One secret section of the pattern and the instant it goes out."""
@@ -28,6 +32,8 @@ class Clue(models.Model):
     release_at = models.DateTimeField("goes out at")
     ready_at = models.DateTimeField(null=True, blank=True)
     is_held = models.BooleanField("held back", default=False)
+    # Written in one transaction with the notices, so they are neither lost nor made twice.
+    announced_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = ClueQuerySet.as_manager()
 
@@ -53,6 +59,10 @@ class Clue(models.Model):
     def is_out(self, now: datetime) -> bool:
         """The same rule as ClueQuerySet.out, for a row at hand."""
         return self.release_at <= now and self.ready_at is not None and not self.is_held
+
+    def is_released(self, now: datetime) -> bool:
+        """Whether its going out can no longer be undone: it is out, or was announced as out."""
+        return self.announced_at is not None or self.is_out(now)
 
     @property
     def revision(self) -> Revision | None:

@@ -3,6 +3,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db import models
+from django.db.models import Q
 
 from kal.models import Participant
 from schedule.models.clue import Clue
@@ -10,8 +11,13 @@ from schedule.models.clue import Clue
 
 class NoticeQuerySet(models.QuerySet["Notice"]):
     def unsent(self, now: datetime) -> NoticeQuerySet:
-        """Notices still to be tried at `now`, oldest first."""
-        return self.filter(sent_at=None, gave_up_at=None, try_after__lte=now).order_by("pk")
+        """Notices to be tried at `now`, oldest first, of clues that are out and of no other.
+
+        One that a process has claimed is left to it until the claim runs out.
+        """
+        waiting = self.filter(sent_at=None, gave_up_at=None, try_after__lte=now)
+        unclaimed = Q(claimed_until=None) | Q(claimed_until__lte=now)
+        return waiting.filter(unclaimed, clue__in=Clue.objects.out(now)).order_by("pk")
 
 
 class Notice(models.Model):
@@ -24,10 +30,14 @@ class Notice(models.Model):
     participant = models.ForeignKey(Participant, models.CASCADE, related_name="notices")
     clue = models.ForeignKey(Clue, models.CASCADE, related_name="notices")
     event = models.CharField(max_length=8, choices=Event)
+    revision = models.PositiveIntegerField(
+        default=0, help_text="Number of the errata told; 0 when the clue came out."
+    )
     message_id = models.CharField(max_length=120, unique=True)
     created_at = models.DateTimeField(auto_now_add=True)
     try_after = models.DateTimeField()
     attempts = models.PositiveSmallIntegerField(default=0)
+    claim = models.CharField(max_length=32, blank=True, editable=False)
     claimed_until = models.DateTimeField(null=True, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     gave_up_at = models.DateTimeField(null=True, blank=True)
@@ -39,13 +49,13 @@ class Notice(models.Model):
         ordering = ["pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["participant", "clue", "event"], name="one_notice_per_event"
+                fields=["participant", "clue", "event", "revision"], name="one_notice_per_event"
             ),
         ]
         indexes = [
             models.Index(
                 fields=["try_after"],
-                condition=models.Q(sent_at=None, gave_up_at=None),
+                condition=Q(sent_at=None, gave_up_at=None),
                 name="notices_to_send",
             ),
         ]

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -8,11 +10,23 @@ from django.db.models import Q
 from schedule.models.clue import Clue
 
 
+class RevisionQuerySet(models.QuerySet["Revision"]):
+    def errata(self) -> RevisionQuerySet:
+        """Revisions that put a released clue right, oldest first: those with a note."""
+        return self.exclude(note="").order_by("number")
+
+    def unannounced_errata(self, now: datetime) -> RevisionQuerySet:
+        """Errata of clues that are out and announced, still without notices in the ledger."""
+        announced = Clue.objects.out(now).filter(announced_at__isnull=False)
+        return self.errata().filter(announced_at=None, clue__in=announced)
+
+
 class Revision(models.Model):
     """The content of a clue as it was saved once; a change is a new revision, never an edit."""
 
     clue = models.ForeignKey(Clue, models.CASCADE, related_name="revisions")
     number = models.PositiveIntegerField()
+    title = models.CharField(max_length=120, blank=True)
     body = models.TextField(help_text="Markdown.")
     note = models.CharField(
         "what changed", max_length=300, blank=True, help_text="Told to participants as errata."
@@ -22,6 +36,9 @@ class Revision(models.Model):
         settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
     )
     saved_at = models.DateTimeField()
+    announced_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    objects = RevisionQuerySet.as_manager()
 
     class Meta:
         ordering = ["number"]

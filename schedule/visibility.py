@@ -1,0 +1,63 @@
+"""Which clues, and what of them, a person may see at an instant: the one home of the embargo.
+
+Whether a clue is out is a predicate on the clock and its row (`Clue.objects.out`), so nothing
+has to have run for it to appear. Before that only its number and date are public, and its title
+where the organiser does not keep it secret. The organiser and co-organisers read early.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from kal.models import KnitAlong, Participant
+from schedule.models import Attachment, Clue
+from schedule.models.attachment import AttachmentQuerySet
+from schedule.models.clue import ClueQuerySet
+
+
+@dataclass(frozen=True)
+class ListedClue:
+    """What a list of clues may say of one: `title` is empty while it is secret."""
+
+    number: int
+    release_at: datetime
+    title: str
+    is_out: bool
+    is_late: bool
+
+
+def public_schedule(knit_along: KnitAlong, now: datetime) -> list[ListedClue]:
+    """Return every clue of the knit-along as anybody may know of it at `now`."""
+    return [_listed(clue, now) for clue in knit_along.clues.all()]
+
+
+def schedule_for(participant: Participant, now: datetime) -> list[ListedClue]:
+    """Return every clue as this participant may know of it; early readers see secret titles."""
+    early = participant.reads_early
+    return [_listed(clue, now, early=early) for clue in participant.knit_along.clues.all()]
+
+
+def readable_clues(participant: Participant, now: datetime) -> ClueQuerySet:
+    """Return the clues whose content this participant may read at `now`."""
+    clues = Clue.objects.filter(knit_along=participant.knit_along_id)
+    return clues if participant.reads_early else clues.out(now)
+
+
+def readable_attachments(participant: Participant, now: datetime) -> AttachmentQuerySet:
+    """Return the files this participant may open at `now`: those of each newest revision.
+
+    A file that a later revision dropped is gone for everyone but the early readers.
+    """
+    of_clues = Attachment.objects.filter(clue__in=readable_clues(participant, now))
+    return of_clues if participant.reads_early else of_clues.in_newest_revision()
+
+
+def _listed(clue: Clue, now: datetime, *, early: bool = False) -> ListedClue:
+    is_out = clue.is_out(now)
+    shows_title = early or is_out or not clue.title_is_secret
+    return ListedClue(
+        number=clue.number,
+        release_at=clue.release_at,
+        title=clue.title if shows_title else "",
+        is_out=is_out,
+        is_late=clue.release_at <= now and not is_out,
+    )
