@@ -1,6 +1,25 @@
 """Addresses below a knit-along's own, /k/<slug>/."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from palettes.views import gallery, palette, photo, yarn
 
 app_name = "palettes"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("palette/", palette.palette_page, name="palette"),
+    path("palette/register/", palette.register, name="register"),
+    path("palette/history/", palette.history, name="history"),
+    path("palette/history/<int:number>/", palette.registration_page, name="registration"),
+    path("palette/yarns/", yarn.add_yarn, name="add_yarn"),
+    path("palette/yarns/<int:pk>/", yarn.yarn_page, name="yarn"),
+    path("palette/yarns/<int:pk>/place/", yarn.place_yarn, name="place_yarn"),
+    path("palette/yarns/<int:pk>/move/", yarn.move_yarn, name="move_yarn"),
+    path("palette/yarns/<int:pk>/remove/", yarn.remove_yarn, name="remove_yarn"),
+    path("palette/photos/", photo.photos, name="photos"),
+    path("palette/photos/<int:pk>/", photo.photo_page, name="photo"),
+    path("palette/photos/<int:pk>/image/", photo.photo_image, name="photo_image"),
+    path("palette/photos/<int:pk>/use/", photo.use_spot, name="use_spot"),
+    path("palette/photos/<int:pk>/remove/", photo.remove_photo, name="remove_photo"),
+    path("gallery/", gallery.gallery, name="gallery"),
+    path("gallery/<int:pk>/", gallery.gallery_palette, name="gallery_palette"),
+]

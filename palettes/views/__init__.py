@@ -1,0 +1,1 @@
+"""Pages of the palettes app, one file a subject."""
