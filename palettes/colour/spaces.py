@@ -109,13 +109,18 @@ def lab_to_xyz(lab: ArrayLike, white: Floats = D65_WHITE) -> Floats:
     return np.asarray(np.where(cube > LAB_EPSILON, cube, (116 * f - 16) / LAB_KAPPA) * white)
 
 
-def adapt(xyz: ArrayLike, source: Floats, target: Floats) -> Floats:
-    """Return XYZ as it would look under the white `target` instead of `source`.
+def adaptation_matrix(source: Floats, target: Floats) -> Floats:
+    """Return the 3 by 3 matrix from XYZ under the white `source` to XYZ under `target`.
 
     Linear Bradford adaptation (Lam 1985; ICC.1:2010 annex E). Whites are XYZ with Y = 1.
     """
     gains = (BRADFORD @ target) / (BRADFORD @ source)
-    matrix = np.linalg.solve(BRADFORD, gains[:, np.newaxis] * BRADFORD)
+    return np.asarray(np.linalg.solve(BRADFORD, gains[:, np.newaxis] * BRADFORD))
+
+
+def adapt(xyz: ArrayLike, source: Floats, target: Floats) -> Floats:
+    """Return XYZ as it would look under the white `target` instead of `source`."""
+    matrix = adaptation_matrix(source, target)
     return np.asarray(np.asarray(xyz, dtype=np.float64) @ matrix.T)
 
 
