@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from django.core.exceptions import ImproperlyConfigured
-from environs import Env, EnvError
+from environs import Env, EnvError, validate
 
 env = Env(prefix="KAL_")
 
@@ -61,6 +61,24 @@ def read_mailer(default: str) -> dict[str, Any]:
             "timeout": parsed["EMAIL_TIMEOUT"] or 30,
         },
     }
+
+
+def read_cache(default: str) -> dict[str, Any]:
+    """Return a CACHES entry for the URL in KAL_CACHE_URL, e.g. 'redis://localhost:6379/1'."""
+    try:
+        return cast(dict[str, Any], env.dj_cache_url("CACHE_URL", default))
+    except (EnvError, KeyError):
+        raise ImproperlyConfigured(
+            "KAL_CACHE_URL names no cache; write it like 'redis://localhost:6379/1'."
+        ) from None
+
+
+def read_count(name: str, default: int) -> int:
+    """Return the setting KAL_`name` as a number of things; ImproperlyConfigured otherwise."""
+    try:
+        return env.int(name, default, validate=validate.Range(min=0))
+    except EnvError as error:
+        raise ImproperlyConfigured(f"{error} Use a whole number like '1'.") from None
 
 
 def read_secret_key(data_dir: Path, *, fallback: str | None) -> str:

@@ -4,7 +4,15 @@ from pathlib import Path
 
 from django.utils.csp import CSP
 
-from kal.env import env, read_bool, read_database, read_mailer, read_secret_key
+from kal.env import (
+    env,
+    read_bool,
+    read_cache,
+    read_count,
+    read_database,
+    read_mailer,
+    read_secret_key,
+)
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / "data")))
@@ -73,6 +81,13 @@ TEMPLATES = [
 DATABASES = {"default": read_database(default=f"sqlite:///{DATA_DIR / 'knitalong.sqlite3'}")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
+# The cache counts sign-in attempts, so every process must see the same one: a table by default
+# (it needs no further server, and adding a row is atomic), Redis or Valkey by its URL.
+CACHES = {"default": read_cache(default="db://kal_cache")}
+# Proxies in front whose X-Forwarded-For may be believed; with none, the limits per address
+# count the proxy itself and the whole crowd shares one allowance.
+ALLAUTH_TRUSTED_PROXY_COUNT = read_count("PROXIES", 0)
+
 # Accounts: a code by mail and no password, so there is none to leak or forget.
 AUTH_USER_MODEL = "kal.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
@@ -86,6 +101,13 @@ ACCOUNT_EMAIL_VERIFICATION = "mandatory"
 ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
+ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 3
+# Our choice: a classroom or a household may sign in together, and a mailbox cannot be flooded.
+ACCOUNT_RATE_LIMITS = {
+    "request_login_code": "30/m/ip,3/m/key,12/h/key",
+    "confirm_login_code": "60/m/ip",
+    "join_code": "10/m/user",
+}
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGOUT_REDIRECT_URL = "kal:home"
 

@@ -1,9 +1,13 @@
 """The Craft Yarn Council's yarn weight categories, as guidelines for gauge and needle.
 
-Source: Craft Yarn Council's www.YarnStandards.com, Standard Yarn Weight System.
+Source: Craft Yarn Council's www.YarnStandards.com, Standard Yarn Weight System. The standard
+calls its ranges guidelines only, so what falls outside is a warning and never a refusal.
 """
 
+from decimal import Decimal
 from typing import NamedTuple
+
+from kal.units import plain
 
 
 class YarnWeight(NamedTuple):
@@ -14,26 +18,77 @@ class YarnWeight(NamedTuple):
     examples: str
     stitches_min: int | None
     stitches_max: int
-    needle_mm_min: float
-    needle_mm_max: float | None
+    needle_mm_min: Decimal
+    needle_mm_max: Decimal | None
 
     @property
     def label(self) -> str:
         return f"{self.category} {self.name} ({self.examples})"
 
+    @property
+    def stitches_text(self) -> str:
+        """The guideline gauge in words, '27 to 32 stitches to 10 cm / 4 in'."""
+        span = in_words(self.stitches_min, self.stitches_max)
+        return f"{span} stitches to 10 cm / 4 in"
 
-YARN_WEIGHTS = (
-    YarnWeight(0, "Lace", "fingering, 10-count crochet thread", 33, 40, 1.5, 2.25),
-    YarnWeight(1, "Super Fine", "sock, fingering, baby", 27, 32, 2.25, 3.25),
-    YarnWeight(2, "Fine", "sport, baby", 23, 26, 3.25, 3.75),
-    YarnWeight(3, "Light", "DK, light worsted", 21, 24, 3.75, 4.5),
-    YarnWeight(4, "Medium", "worsted, afghan, aran", 16, 20, 4.5, 5.5),
-    YarnWeight(5, "Bulky", "chunky, craft, rug", 12, 15, 5.5, 8.0),
-    YarnWeight(6, "Super Bulky", "super bulky, roving", 7, 11, 8.0, 12.75),
-    YarnWeight(7, "Jumbo", "jumbo, roving", None, 6, 12.75, None),
+    @property
+    def needle_text(self) -> str:
+        """The guideline needle in words, '2.25 to 3.25 mm'."""
+        most = None if self.needle_mm_max is None else plain(self.needle_mm_max)
+        return f"{in_words(plain(self.needle_mm_min), most)} mm"
+
+
+def in_words(least: object | None, most: object | None) -> str:
+    if least is None:
+        return f"up to {most}"
+    return f"{least} or more" if most is None else f"{least} to {most}"
+
+
+YARN_WEIGHTS = tuple(
+    YarnWeight(category, name, examples, low, high, Decimal(thin), thick and Decimal(thick))
+    for category, name, examples, low, high, thin, thick in (
+        (0, "Lace", "fingering, 10-count crochet thread", 33, 40, "1.5", "2.25"),
+        (1, "Super Fine", "sock, fingering, baby", 27, 32, "2.25", "3.25"),
+        (2, "Fine", "sport, baby", 23, 26, "3.25", "3.75"),
+        (3, "Light", "DK, light worsted", 21, 24, "3.75", "4.5"),
+        (4, "Medium", "worsted, afghan, aran", 16, 20, "4.5", "5.5"),
+        (5, "Bulky", "chunky, craft, rug", 12, 15, "5.5", "8"),
+        (6, "Super Bulky", "super bulky, roving", 7, 11, "8", "12.75"),
+        (7, "Jumbo", "jumbo, roving", None, 6, "12.75", None),
+    )
 )
 
 
 def yarn_weight_choices() -> list[tuple[int, str]]:
     """Return (category, label) pairs for a form or model field."""
     return [(weight.category, weight.label) for weight in YARN_WEIGHTS]
+
+
+def guideline_warnings(
+    category: int, *, stitches_to_10_cm: Decimal, needle_mm: Decimal
+) -> list[str]:
+    """Return a sentence for each of gauge and needle outside the category's guideline.
+
+    The standard counts stitches to 4 in; the trade reads 10 cm and 4 in as one (common
+    practice), and so does this. Shawls are often worked looser than the guideline.
+    """
+    weight = YARN_WEIGHTS[category]
+    return [
+        f"{plain(amount)} {unit} is outside the guideline for {weight.name} yarn, {guideline}. "
+        "That can be right for your fabric; the standard calls its ranges guidelines only."
+        for amount, unit, guideline, low, high in (
+            (
+                stitches_to_10_cm,
+                "stitches to 10 cm",
+                weight.stitches_text,
+                weight.stitches_min,
+                weight.stitches_max,
+            ),
+            (needle_mm, "mm", weight.needle_text, weight.needle_mm_min, weight.needle_mm_max),
+        )
+        if not is_within(amount, low, high)
+    ]
+
+
+def is_within(amount: Decimal, low: Decimal | int | None, high: Decimal | int | None) -> bool:
+    return (low is None or amount >= low) and (high is None or amount <= high)

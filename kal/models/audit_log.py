@@ -1,7 +1,23 @@
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
 from django.conf import settings
 from django.db import models
 
 from kal.models.knit_along import KnitAlong
+
+if TYPE_CHECKING:
+    from kal.models.user import User
+
+
+class AuditEntryQuerySet(models.QuerySet["AuditEntry"]):
+    def record(
+        self, knit_along: KnitAlong, act: str, *, by: User, at: datetime, **detail: str | int
+    ) -> AuditEntry:
+        """Store one act, in words like 'closed the palettes'; call it where the act is done."""
+        return self.create(knit_along=knit_along, actor=by, act=act, detail=detail, at=at)
 
 
 class AuditEntry(models.Model):
@@ -14,6 +30,8 @@ class AuditEntry(models.Model):
     act = models.CharField(max_length=60)
     detail = models.JSONField(default=dict, blank=True)
     at = models.DateTimeField()
+
+    objects = AuditEntryQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at", "-pk"]

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import secrets
 from datetime import datetime
 
 from django.core.validators import MinValueValidator
@@ -19,11 +20,25 @@ class JoinCodeQuerySet(models.QuerySet["JoinCode"]):
         )
 
 
+# Without 0 O 1 I L 2 Z 5 S 8 B U V, which are mistaken for one another by eye or by ear.
+CODE_LETTERS = "ACDEFGHJKMNPQRTWXY34679"
+CODE_LENGTH = 8  # 23 ** 8 is 78 thousand million, so guessing is hopeless; our choice
+
+
+def new_code() -> str:
+    return "".join(secrets.choice(CODE_LETTERS) for _ in range(CODE_LENGTH))
+
+
+def tidy_code(typed: str) -> str:
+    """Return a typed code as it is stored: capitals, without spaces, dashes or other signs."""
+    return "".join(sign for sign in typed.upper() if sign.isalnum())
+
+
 class JoinCode(models.Model):
     """A code that admits people to a knit-along; `most_uses` empty means without limit."""
 
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="join_codes")
-    code = models.CharField(max_length=20, unique=True)
+    code = models.CharField(max_length=20, unique=True, default=new_code, editable=False)
     label = models.CharField(max_length=80, blank=True)
     most_uses = models.PositiveIntegerField(
         null=True, blank=True, default=1, validators=[MinValueValidator(1)]
@@ -46,7 +61,19 @@ class JoinCode(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.code
+        return self.spaced
+
+    @property
+    def spaced(self) -> str:
+        """The code in groups of four, easier to read out and to type."""
+        return "-".join(self.code[i : i + 4] for i in range(0, len(self.code), 4))
+
+    @property
+    def is_used_up(self) -> bool:
+        return self.most_uses is not None and self.uses >= self.most_uses
+
+    def is_expired(self, now: datetime) -> bool:
+        return self.expires_at is not None and self.expires_at <= now
 
 
 class JoinListEntry(models.Model):

@@ -26,8 +26,9 @@ class KnitAlongQuerySet(models.QuerySet["KnitAlong"]):
         return self.filter(is_public=True)
 
     def seen_by(self, user: User) -> KnitAlongQuerySet:
-        """Those that are public or that the person takes part in."""
-        return self.filter(Q(is_public=True) | Q(participants__user=user)).distinct()
+        """Those that are public or that the person takes part in now."""
+        taking_part = Q(participants__user=user, participants__left_at=None)
+        return self.filter(Q(is_public=True) | taking_part).distinct()
 
 
 class KnitAlong(models.Model):

@@ -4,6 +4,7 @@ import secrets
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from kal.models.knit_along import KnitAlong
 
@@ -23,6 +24,15 @@ EARLY_READERS = (Role.ORGANISER, Role.CO_ORGANISER)
 class ParticipantQuerySet(models.QuerySet["Participant"]):
     def active(self) -> ParticipantQuerySet:
         return self.filter(left_at=None)
+
+    def organisers(self) -> ParticipantQuerySet:
+        return self.active().filter(role=Role.ORGANISER)
+
+    def named(self, words: str) -> ParticipantQuerySet:
+        """People whose name or mail address has `words` in it; everyone for no words."""
+        if not words:
+            return self
+        return self.filter(Q(user__name__icontains=words) | Q(user__email__icontains=words))
 
     def wanting_notices(self) -> ParticipantQuerySet:
         return self.active().filter(wants_notices=True, user__is_active=True)
@@ -47,6 +57,9 @@ class Participant(models.Model):
     token = models.CharField(max_length=40, unique=True, default=new_token, editable=False)
     joined_at = models.DateTimeField(auto_now_add=True)
     left_at = models.DateTimeField(null=True, blank=True)
+    removed_at = models.DateTimeField(
+        null=True, blank=True, help_text="An organiser sent this person away; they cannot rejoin."
+    )
 
     objects = ParticipantQuerySet.as_manager()
 
@@ -54,6 +67,10 @@ class Participant(models.Model):
         ordering = ["joined_at", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["user", "knit_along"], name="one_membership_each"),
+            models.CheckConstraint(
+                condition=Q(removed_at=None) | Q(left_at__isnull=False),
+                name="removed_people_have_left",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -62,6 +79,11 @@ class Participant(models.Model):
     @property
     def is_organiser(self) -> bool:
         return self.role == Role.ORGANISER
+
+    @property
+    def role_name(self) -> str:
+        """The role in words, without what it may do."""
+        return str(self.get_role_display()).partition(" (")[0]
 
     @property
     def reads_early(self) -> bool:

@@ -43,7 +43,8 @@ class User(AbstractBaseUser, PermissionsMixin):
         constraints = [models.UniqueConstraint(Lower("email"), name="one_user_per_address")]
 
     def __str__(self) -> str:
-        return self.name or self.email.partition("@")[0]
+        # Never a part of the mail address: other participants read this.
+        return self.name or "A knitter without a name yet"
 
     def get_full_name(self) -> str:
         return str(self)

@@ -1,0 +1,1 @@
+"""Verbs that write, one file a subject; each is atomic and is told the time."""

@@ -1,0 +1,101 @@
+"""Joining a knit-along, by whichever rule it has."""
+
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import formats
+
+from kal.errors import (
+    CodeExpired,
+    CodeUnknown,
+    CodeUsedUp,
+    CodeWithdrawn,
+    JoinRefused,
+    NotOnList,
+    SentAway,
+    SignUpClosed,
+    SignUpNotOpen,
+)
+from kal.models import JoinCode, KnitAlong, Participant, User
+from kal.models.joining import tidy_code
+
+
+@transaction.atomic
+def join(
+    knit_along: KnitAlong,
+    user: User,
+    *,
+    now: datetime,
+    code: str = "",
+    shows_palette: bool = False,
+    wants_notices: bool = True,
+) -> Participant:
+    """Return the person's membership, made or made anew; JoinRefused with the reason otherwise.
+
+    Somebody who takes part already is left as they are, and no code is used.
+    """
+    earlier = knit_along.participants.select_for_update().filter(user=user).first()
+    if earlier and earlier.left_at is None:
+        return earlier
+    check_may_join(knit_along, earlier, now=now)
+    if knit_along.join_rule == KnitAlong.JoinRule.LIST:
+        check_is_listed(knit_along, user)
+    if knit_along.join_rule == KnitAlong.JoinRule.CODE:
+        use_code(knit_along, code, now=now)
+    wishes = {"shows_palette": shows_palette, "wants_notices": wants_notices}
+    participant, _ = Participant.objects.update_or_create(
+        user=user, knit_along=knit_along, defaults={"left_at": None, **wishes}
+    )
+    return participant
+
+
+def check_may_join(knit_along: KnitAlong, earlier: Participant | None, *, now: datetime) -> None:
+    if earlier and earlier.removed_at:
+        raise SentAway("The organiser has removed you from this knit-along; only they can undo it.")
+    if now < knit_along.sign_up_opens_at:
+        opens = in_zone_of(knit_along, knit_along.sign_up_opens_at)
+        raise SignUpNotOpen(f"Sign-up opens on {opens}; come back then.")
+    if now >= knit_along.sign_up_closes_at:
+        closed = in_zone_of(knit_along, knit_along.sign_up_closes_at)
+        raise SignUpClosed(f"Sign-up closed on {closed}; ask the organiser whether there is room.")
+
+
+def in_zone_of(knit_along: KnitAlong, instant: datetime) -> str:
+    local = instant.astimezone(knit_along.tz)
+    return f"{formats.date_format(local, 'j F Y, H:i')} ({knit_along.zone})"
+
+
+def check_is_listed(knit_along: KnitAlong, user: User) -> None:
+    # The person holds this mailbox: signing in at all took a code that was mailed to it.
+    if not knit_along.join_list.filter(email=user.email).exists():
+        raise NotOnList(
+            f"{user.email} is not on the organiser's list; sign in with the address you gave "
+            "them, or ask them to add this one."
+        )
+
+
+def use_code(knit_along: KnitAlong, typed: str, *, now: datetime) -> None:
+    """Count one use of a join code; JoinRefused when it admits nobody now."""
+    found = knit_along.join_codes.filter(code=tidy_code(typed))
+    # The check and the count are one statement, so a last use cannot be taken twice.
+    if not found.usable(now).update(uses=F("uses") + 1):
+        raise refusal_of(found.first(), typed, now=now)
+
+
+def refusal_of(code: JoinCode | None, typed: str, *, now: datetime) -> JoinRefused:
+    """Return why a code admits nobody, as the one sentence to show."""
+    if not typed.strip():
+        return CodeUnknown("Type the join code the organiser gave you.")
+    if code is None:
+        return CodeUnknown(
+            f"“{typed.strip()[:40]}” is not a join code of this knit-along; "
+            "check it letter by letter, or ask the organiser."
+        )
+    if code.withdrawn_at:
+        return CodeWithdrawn(
+            f"The organiser has withdrawn the code {code.spaced}; ask for another."
+        )
+    if code.is_expired(now):
+        return CodeExpired(f"The code {code.spaced} has expired; ask the organiser for another.")
+    return CodeUsedUp(f"The code {code.spaced} has been used up; ask the organiser for another.")

@@ -1,0 +1,70 @@
+"""What an organiser does to somebody else's membership, each act logged."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from kal.errors import LastOrganiser
+from kal.models import AuditEntry, KnitAlong, Participant, Role, User
+
+
+@transaction.atomic
+def change_role(participant: Participant, role: Role, *, by: User, now: datetime) -> bool:
+    """Give somebody another role; False when they had it; LastOrganiser when none would be left."""
+    if participant.role == role:
+        return False
+    check_organiser_remains(participant)
+    before = participant.role_name
+    participant.role = role
+    participant.save(update_fields=["role"])
+    log(participant, "changed a role", by=by, at=now, before=before, after=participant.role_name)
+    return True
+
+
+@transaction.atomic
+def remove_participant(participant: Participant, *, by: User, now: datetime) -> None:
+    """Send somebody away for good, or until let back; LastOrganiser when none would be left."""
+    check_organiser_remains(participant)
+    participant.removed_at = now
+    end_membership(participant, now=now)
+    log(participant, "removed a participant", by=by, at=now)
+
+
+@transaction.atomic
+def let_back(participant: Participant, *, by: User, now: datetime) -> None:
+    """Undo a removal: the person takes part again, as a participant."""
+    participant.removed_at = participant.left_at = None
+    participant.save(update_fields=["removed_at", "left_at"])
+    log(participant, "let a participant back in", by=by, at=now)
+
+
+@transaction.atomic
+def leave(participant: Participant, *, now: datetime) -> None:
+    """End a membership at its holder's wish; LastOrganiser when nobody would be left to host."""
+    check_organiser_remains(participant)
+    end_membership(participant, now=now)
+
+
+def end_membership(participant: Participant, *, now: datetime) -> None:
+    # The role goes too: whoever comes back by an open door must not read clues early.
+    participant.left_at = now
+    participant.role = Role.PARTICIPANT
+    participant.shows_palette = False
+    participant.save(update_fields=["left_at", "role", "shows_palette", "removed_at"])
+
+
+def log(participant: Participant, act: str, *, by: User, at: datetime, **detail: str) -> None:
+    who = {"person": str(participant.user), "participant": participant.pk}
+    AuditEntry.objects.record(participant.knit_along, act, by=by, at=at, **who, **detail)
+
+
+def check_organiser_remains(participant: Participant) -> None:
+    """Raise LastOrganiser if `participant` is the only one; two at once wait for each other."""
+    if not participant.is_organiser:
+        return
+    KnitAlong.objects.select_for_update().get(pk=participant.knit_along_id)
+    others = Participant.objects.organisers().filter(knit_along=participant.knit_along_id)
+    if not others.exclude(pk=participant.pk).exists():
+        raise LastOrganiser(
+            f"{participant.user} is the only organiser; make somebody else an organiser first."
+        )

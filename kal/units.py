@@ -1,0 +1,40 @@
+"""Grams and metres as knitters read them: exact factors, and sensible rounding for show.
+
+Source of the factors: the international yard and pound agreement of 1959 (NIST Handbook 44,
+appendix C): a yard is 0.9144 m and an avoirdupois ounce 28.349523125 g, both exactly.
+"""
+
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+
+METRES_PER_YARD = Decimal("0.9144")
+GRAMS_PER_OUNCE = Decimal("28.349523125")
+
+WHOLE, TENTH = Decimal(1), Decimal("0.1")
+
+
+def yards(metres: Decimal) -> Decimal:
+    """Return a length in yards, unrounded to the precision of the decimal context."""
+    return metres / METRES_PER_YARD
+
+
+def ounces(grams: Decimal) -> Decimal:
+    """Return a weight in avoirdupois ounces, unrounded to the precision of the context."""
+    return grams / GRAMS_PER_OUNCE
+
+
+def weight_text(grams: Decimal, *, imperial: bool) -> str:
+    """Return '100 g' or '3.5 oz', to a tenth, without a needless '.0'."""
+    amount, symbol = (ounces(grams), "oz") if imperial else (grams, "g")
+    return f"{plain(amount.quantize(TENTH, ROUND_HALF_UP))}\N{NO-BREAK SPACE}{symbol}"
+
+
+def length_text(metres: Decimal, *, imperial: bool) -> str:
+    """Return '400 m' or '438 yd', whole and rounded up: a metre short is a metre short."""
+    amount, symbol = (yards(metres), "yd") if imperial else (metres, "m")
+    return f"{plain(amount.quantize(WHOLE, ROUND_CEILING))}\N{NO-BREAK SPACE}{symbol}"
+
+
+def plain(number: Decimal) -> str:
+    """Return a decimal without exponent or trailing zeros: '3.5', '100', '0'."""
+    text = f"{number:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -1,0 +1,35 @@
+"""What a clock on the wall says, and the instant it means.
+
+Source for gaps and repeats: PEP 495, Local Time Disambiguation.
+"""
+
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+REPEATED_HOUR_CHOICE = (
+    "Where clocks go back and an hour comes twice, the first of the two is meant."
+)
+
+
+class NoSuchWallTime(ValueError):
+    """The clocks of the zone skip the time; the message is fit to show."""
+
+
+def instant_of(wall: datetime, zone: ZoneInfo) -> datetime:
+    """Return the UTC instant at which clocks in `zone` show `wall`, a naive datetime.
+
+    A time that comes twice means its first coming, our choice, so that nobody waits an hour
+    longer than the clock said. One that never comes raises NoSuchWallTime.
+    """
+    instant = wall.replace(tzinfo=zone, fold=0).astimezone(UTC)
+    if wall_of(instant, zone) != wall.replace(fold=0):
+        raise NoSuchWallTime(
+            f"{wall:%H:%M} on {wall.day} {wall:%B %Y} does not exist in {zone.key}: the clocks "
+            "skip it when they go forward. Choose a time an hour earlier or later."
+        )
+    return instant
+
+
+def wall_of(instant: datetime, zone: ZoneInfo) -> datetime:
+    """Return what clocks in `zone` show at an instant, as a naive datetime."""
+    return instant.astimezone(zone).replace(tzinfo=None, fold=0)
