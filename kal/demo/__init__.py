@@ -1,0 +1,1 @@
+"""A made-up host, her three knit-alongs and sixty knitters; the same every time it is built."""
