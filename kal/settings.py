@@ -101,6 +101,8 @@ ACCOUNT_EMAIL_VERIFICATION = "mandatory"
 ACCOUNT_EMAIL_VERIFICATION_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_ENABLED = True
 ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
+# Longer than the code lasts, so that a late one is answered with what happened to it.
+ACCOUNT_LOGIN_TIMEOUT = 2 * 60 * 60
 ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 3
 # Our choice: a classroom or a household may sign in together, and a mailbox cannot be flooded.
 ACCOUNT_RATE_LIMITS = {
@@ -124,6 +126,7 @@ MEDIA_ROOT = DATA_DIR / "private"
 MEDIA_URL = ""
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -18,3 +18,14 @@ def validate_zone(name: str) -> None:
     """Raise ValidationError unless `name` is an IANA zone this machine knows."""
     if name != "UTC" and name not in zoneinfo.available_timezones():
         raise ValidationError(f"“{name}” is not a time zone; choose one like “Europe/Lisbon”.")
+
+
+def zone_choices() -> list[tuple[str, object]]:
+    """Return form choices in groups by region: ('Europe', [('Europe/Lisbon', 'Lisbon'), …])."""
+    regions: dict[str, list[tuple[str, str]]] = {}
+    for name in zone_names():
+        region, _, place = name.partition("/")
+        if place:
+            label = place.replace("_", " ").replace("/", ", ")
+            regions.setdefault(region, []).append((name, label))
+    return [("UTC", "UTC"), *regions.items()]

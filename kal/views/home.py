@@ -1,5 +1,6 @@
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 
 
-def home(request: HttpRequest, slug: str = "", pk: int = 0) -> HttpResponse:
-    raise Http404
+def home(request: HttpRequest) -> HttpResponse:
+    return render(request, "base.html")

@@ -1,0 +1,85 @@
+"""Signing in, and what a person tells of themselves."""
+
+from typing import Any
+
+from allauth.core.internal.cryptokit import compare_user_code
+from django import forms
+from django.core.exceptions import ValidationError
+
+from kal.models import User
+from kal.zones import zone_choices
+
+
+class AddressForm(forms.Form):
+    """The mail address a sign-in code goes to."""
+
+    email = forms.EmailField(
+        label="Mail address",
+        max_length=254,
+        error_messages={
+            "required": "Type the mail address the code should go to.",
+            "invalid": "That is not a mail address; it needs an @, like name@example.org.",
+        },
+        widget=forms.EmailInput(attrs={"autocomplete": "email", "autofocus": True}),
+    )
+
+    def clean_email(self) -> str:
+        return str(self.cleaned_data["email"]).lower()
+
+
+class CodeForm(forms.Form):
+    """The code that was mailed; its case, spaces and dashes do not matter."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=40,
+        error_messages={"required": "Type the code from the mail."},
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "one-time-code",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+                "autofocus": True,
+                "class": "code-input",
+            }
+        ),
+    )
+
+    def __init__(self, *args: Any, expected: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.expected = expected
+
+    def clean_code(self) -> str:
+        code = str(self.cleaned_data["code"])
+        if not compare_user_code(actual=code, expected=self.expected):
+            raise ValidationError("That is not the code in the mail.", code="wrong")
+        return code
+
+
+class SettingsForm(forms.ModelForm[User]):
+    """The name others see, and the zone and units a person reads in."""
+
+    class Meta:
+        model = User
+        fields = ("name", "zone", "units")
+        labels = {"name": "The name you go by", "units": "Amounts of yarn in"}
+        help_texts = {
+            "name": "Other participants see it beside your palette. Your mail address stays hidden "
+            "from them; organisers see both.",
+            "zone": "Every date on these pages is shown in it.",
+        }
+        error_messages = {"name": {"required": "Type a name for others to know you by."}}
+        widgets = {"name": forms.TextInput(attrs={"autocomplete": "nickname"})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["name"].required = True
+        is_new = not self.instance.name
+        guess = {"data-guess-zone": ""} if is_new else {}
+        self.fields["zone"] = forms.ChoiceField(
+            label="Time zone",
+            choices=zone_choices,
+            help_text=self.fields["zone"].help_text,
+            widget=forms.Select(attrs=guess),
+            error_messages={"invalid_choice": "Choose a time zone from the list."},
+        )
