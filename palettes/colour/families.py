@@ -51,6 +51,8 @@ BORDER_WIDTH = 3.0
 # How finely the surroundings are searched for a border: shells of equal step, 26 ways out.
 BORDER_STEPS = 6
 LENGTH_CORRECTIONS = 3
+# Colours searched around in one go, which bounds the memory a long list takes.
+AT_ONCE = 1000
 
 # Our choice, near Munsell values 8.5 and 2: undyed white wool lies above the first, and what
 # shops call black below the second.
@@ -123,17 +125,26 @@ def name_two_families(
     values = np.asarray(labs, dtype=np.float64).reshape(-1, 3)
     own = name_families(values)
     second = np.full(len(values), -1, dtype=np.intp)
-    for step in range(1, BORDER_STEPS + 1):
-        todo = np.flatnonzero(second < 0)
-        near = name_families(surroundings(values[todo], width * step / BORDER_STEPS))
-        second[todo] = _commonest_other(near, own[todo])
+    for start in range(0, len(values), AT_ONCE):
+        rows = slice(start, start + AT_ONCE)
+        second[rows] = _nearest_other(_search(values[rows], width), own[rows])
     return own, second
 
 
-def _commonest_other(near: NDArray[np.intp], own: NDArray[np.intp]) -> NDArray[np.intp]:
-    counts = (near[:, :, np.newaxis] == np.arange(len(FAMILIES))).sum(axis=1)
-    counts[np.arange(len(own)), own] = 0
-    return np.where(counts.any(axis=1), counts.argmax(axis=1), -1)
+def _search(labs: Floats, width: float) -> NDArray[np.intp]:
+    distances = np.repeat(width * np.arange(1, BORDER_STEPS + 1) / BORDER_STEPS, len(WAYS_OUT))
+    around = surroundings(labs, distances, np.tile(WAYS_OUT, (BORDER_STEPS, 1)))
+    return name_families(around).reshape(-1, BORDER_STEPS, len(WAYS_OUT))
+
+
+def _nearest_other(near: NDArray[np.intp], own: NDArray[np.intp]) -> NDArray[np.intp]:
+    # In the first shell that holds another family, the one most ways out lead to.
+    counts = np.stack([(near == index).sum(axis=2) for index in range(len(FAMILIES))], axis=2)
+    rows = np.arange(len(own))
+    counts[rows, :, own] = 0
+    found = counts.any(axis=2)
+    shell = counts[rows, found.argmax(axis=1)]
+    return np.where(found.any(axis=1), shell.argmax(axis=1), -1)
 
 
 def _ways_out() -> Floats:
@@ -145,21 +156,21 @@ def _ways_out() -> Floats:
 WAYS_OUT: Final = _ways_out()
 
 
-def surroundings(labs: Floats, distance: float, ways: Floats = WAYS_OUT) -> Floats:
+def surroundings(labs: Floats, distance: Floats | float, ways: Floats = WAYS_OUT) -> Floats:
     """Return colours at `distance` CIEDE2000 from each colour: (n, 3) -> (n, ways, 3).
 
-    `ways` are unit steps in lightness, chroma and hue. L* is kept within 0..100, so next to
-    white and black some come out closer.
+    `ways` are unit steps in lightness, chroma and hue; `distance` may differ from way to way.
+    L* is kept within 0..100, so next to white and black some come out closer.
     """
     centres = labs[:, np.newaxis, :]
-    steps = _local_steps(labs, ways) * distance
+    steps = _local_steps(labs, ways) * np.reshape(distance, (-1, 1))
     # CIEDE2000's weights drift on the way, so the length is measured and corrected.
     for _ in range(LENGTH_CORRECTIONS):
         reached = delta_e_2000_pairs(centres + steps, centres)
         steps *= (distance / reached)[..., np.newaxis]
     around = centres + steps
     around[..., 0] = np.clip(around[..., 0], 0, 100)
-    return around
+    return np.asarray(around)
 
 
 def _local_steps(labs: Floats, ways: Floats) -> Floats:

@@ -20,22 +20,22 @@ VIVID_CHROMA = 75.0
 # dark columns hold and from which the light columns do; the other four are degrees.
 #   from, to,  dark: dull, vivid,  light: dull, vivid
 HUE_BORDERS: Final = (
-    (20, 80, 342, 342, 338, 330),  # red and pink, after purple
-    (45, 70, 28, 46, 62, 43),  # orange and brown, after red below and pink above
-    (20, 80, 76, 76, 74, 74),  # yellow and brown
-    (50, 70, 94, 94, 106, 105),  # green: dark olives are greens, their light cousins yellows
-    (20, 80, 172, 168, 172, 162),  # teal
-    (60, 85, 238, 238, 208, 205),  # blue
-    (20, 80, 297, 310, 297, 303),  # purple
+    (20, 80, 344, 342, 339, 324),  # red and pink, after purple
+    (45, 70, 21, 51, 63, 42),  # orange and brown, after red below and pink above
+    (20, 80, 76, 76, 73, 73),  # yellow and brown
+    (50, 70, 94, 94, 107, 107),  # green: dark olives are greens, their light cousins yellows
+    (20, 80, 174, 169, 171, 162),  # teal
+    (60, 85, 240, 238, 202, 204),  # blue
+    (20, 80, 297, 313, 293, 301),  # purple
 )
 
 # Within the first three sectors lightness decides. The first two numbers are hues in degrees,
 # low and high; the other four are the L* from which the lighter family's name is used.
 #   low, high,  at low: dull, vivid,  at high: dull, vivid
 LIGHTNESS_BORDERS: Final = (
-    (-15, 35, 46, 44, 60, 58),  # pink above red
-    (45, 75, 64, 50, 76, 50),  # orange above brown
-    (75, 100, 78, 66, 70, 66),  # yellow above brown
+    (-15, 35, 47, 41, 61, 61),  # pink above red
+    (45, 75, 64, 46, 76, 48),  # orange above brown
+    (75, 100, 80, 66, 67, 63),  # yellow above brown
 )
 
 # The chroma under which a colour of that hue is a neutral, at L* 20, 60 and 95.
@@ -43,13 +43,13 @@ NEUTRAL_LIGHTNESS: Final = (20.0, 60.0, 95.0)
 #   hue,  dark, medium, light
 NEUTRAL_LIMITS: Final = (
     (0, 6, 6, 6),
-    (45, 8, 9, 9),
-    (80, 9, 12, 17),
-    (105, 9, 13, 27),  # creams are neutral
+    (45, 7, 9, 8),
+    (80, 9, 13, 17),
+    (105, 8, 14, 28),  # creams are neutral
     (150, 10, 12, 10),
     (220, 9, 10, 8),
     (280, 9, 9, 8),
-    (330, 9, 9, 7),
+    (330, 9, 10, 7),
 )
 
 # Our choice: about one just noticeable difference above black there is no hue to see.

@@ -1,8 +1,13 @@
 """Families against the survey, the standard's names, and what anyone would say."""
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from benchmarks.families_accuracy import agreement, choose
+from benchmarks.families_fit import derive, rounded
 from benchmarks.family_names import STANDARD, SURVEY, read_names
 from palettes.colour.difference import delta_e_2000_pairs
 from palettes.colour.errors import BadLab
@@ -17,6 +22,7 @@ from palettes.colour.families import (
     shade_of,
     surroundings,
 )
+from palettes.colour.family_table import NEUTRAL_LIGHTNESS, TABLE
 from palettes.colour.spaces import Lab, hex_to_lab
 
 # Names and values from CSS Color Module Level 4, section 6.1; the families are everyday usage.
@@ -94,17 +100,29 @@ def test_shade_is_a_plain_word(hex_colour, shade):
 
 
 def test_survey_names_agree():
-    """Open half of the survey; the issue's floor is 82 % for the last word, 91 % for any."""
+    """The figures docs/families.md gives for the open half of the survey, rounded down."""
     survey = read_names(SURVEY)
     named = name_families(survey.labs)
-    assert np.mean(named == survey.families) >= 0.85
-    assert np.mean(survey.mentioned[np.arange(len(named)), named]) >= 0.92
+    assert np.mean(named == survey.families) >= 0.88
+    assert np.mean(survey.mentioned[np.arange(len(named)), named]) >= 0.94
 
 
 def test_standard_names_agree():
-    """Open half of the ISCC-NBS centroids; the floor is 88 %."""
+    """The figure docs/families.md gives for the open half of the centroids, rounded down."""
     standard = read_names(STANDARD)
-    assert np.mean(name_families(standard.labs) == standard.families) >= 0.89
+    assert np.mean(name_families(standard.labs) == standard.families) >= 0.92
+
+
+def test_what_one_list_teaches_holds_on_the_other():
+    """Rows never seen: at least 82 % by the last word, 91 % by any, 88 % of the standard."""
+    survey, standard = read_names(SURVEY), read_names(STANDARD)
+    none = np.zeros(0, dtype=np.intp)
+    from_standard = rounded(derive(choose(survey, none), standard))
+    from_survey = rounded(derive(survey, choose(standard, none)))
+    strict, any_word = agreement(survey, name_families(survey.labs, from_standard))
+    assert strict >= 0.82
+    assert any_word >= 0.91
+    assert agreement(standard, name_families(standard.labs, from_survey))[0] >= 0.88
 
 
 def test_refuses_what_is_no_colour():
@@ -138,3 +156,14 @@ def test_one_colour_and_many_agree():
     for lab, one, two in zip(labs, first, second, strict=True):
         expected = (FAMILIES[one],) if two < 0 else (FAMILIES[one], FAMILIES[two])
         assert families_of(Lab(*lab)) == expected
+
+
+def test_docs_show_the_table_that_is_used():
+    text = (Path(__file__).parent.parent.parent / "docs" / "families.md").read_text("utf-8")
+    numbers = [[int(n) for n in re.findall(r"\d+", line)] for line in text.splitlines()]
+    for start, end, *corners in TABLE.hue.astype(int).tolist():
+        assert [*corners, start, end] in numbers
+    for low, high, *corners in TABLE.lightness.astype(int).tolist():
+        assert [low % 360, high, *corners] in numbers
+    for light, limits in zip(NEUTRAL_LIGHTNESS, TABLE.neutral[:, 1:].T, strict=True):
+        assert [int(light), *limits.astype(int).tolist()] in numbers
