@@ -13,6 +13,16 @@ MAX_GAUGE = 200.0
 
 Fibre = tuple[tuple[str, float], ...]
 
+# What a dye style usually strays from its own mean, in CIEDE2000, for a yarn nobody has measured.
+# Our choice, from memory of how such yarns look; a measured spread always takes its place.
+TYPICAL_SPREAD = {
+    "solid": 0.0,
+    "semi-solid": 2.0,
+    "tonal": 4.0,
+    "speckled": 8.0,
+    "variegated": 12.0,
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Swatch:
@@ -44,6 +54,11 @@ class Swatch:
             raise BadSwatch(f"{self.name}: {self.balls:g} balls; it must be 0 or more.")
         if any(not (0 < share <= 100) for _, share in self.fibre):
             raise BadSwatch(f"{self.name}: every fibre's share must be over 0 and up to 100 %.")
+
+    @property
+    def texture(self) -> float:
+        """The yarn's spread as measured, or what its dye style usually has when it was not."""
+        return self.spread or TYPICAL_SPREAD.get(self.dye_style or "", 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,204 @@
+"""How well two yarns read side by side in fabric: strong, workable, close or lost.
+
+The thresholds are reasoned, with the measurements behind them, in docs/colour.md.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from palettes.colour.difference import delta_e_2000_pairs
+from palettes.colour.fabric import seen_differences, stripe_gains, texture_left
+from palettes.colour.spaces import Floats
+from palettes.colour.swatch import Fabric, Swatch
+
+# Our choice of viewing distances, in metres: knitting in the lap, a sleeve held out, and a shawl
+# worn by somebody on the other side of the room.
+IN_HAND_M = 0.4
+ARMS_LENGTH_M = 0.7
+ACROSS_ROOM_M = 3.0
+
+# CIEDE2000. Our choice: on a knitted surface twice the 1 of smooth patches in a booth, as the
+# textile forms of CIE94 and CMC(2:1) also halve the weight of what texture makes hard to see.
+JUST_NOTICEABLE = 2.0
+
+# CIEDE2000 left. Our choice: among middle greys one and two whole steps of Munsell value, and
+# for the last twice a just noticeable difference, so that nobody has to look for the stripe.
+STRONG_FROM = 18.0
+WORKABLE_FROM = 9.0
+CLOSE_FROM = 2 * JUST_NOTICEABLE
+
+# Our choice: nearer than 0.2 m nobody looks, and at 100 m no knitted stripe of any gauge is left.
+_STEPS_M = tuple(np.geomspace(0.2, 100.0, 56).tolist())
+_DISTANCES_M = (0.0, IN_HAND_M, ARMS_LENGTH_M, ACROSS_ROOM_M, *_STEPS_M)
+
+
+class Grade(StrEnum):
+    """How a pair reads, best first."""
+
+    STRONG = "strong"
+    WORKABLE = "workable"
+    CLOSE = "close"
+    LOST = "lost"
+
+
+GRADES = tuple(Grade)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two yarns side by side; differences are CIEDE2000, `first` and `second` are positions.
+
+    Every `left_` figure is after the eye's blur at that distance and after the yarns' own
+    texture has hidden its share.
+    """
+
+    first: int
+    second: int
+    delta_l: float
+    """Difference in L*, never negative: all that a greyscale photo shows."""
+    delta_e: float
+    """The plain difference of the two means, at no distance and without texture."""
+    left_in_hand: float
+    left_at_arm: float
+    left_across_room: float
+    hidden: float
+    """How much of the difference at arm's length the yarns' own texture takes away."""
+    fades_at_m: float | None
+    """Metres beyond which less than a just noticeable difference is left.
+
+    0 when there is none to begin with, None when it lasts beyond 100 m.
+    """
+    grade: Grade
+    grade_if_solid: Grade
+    """What the grade would be if neither yarn had any texture."""
+
+    @property
+    def left(self) -> float:
+        """The difference that grades the pair: what lasts from arm's length to across a room."""
+        return min(self.left_at_arm, self.left_across_room)
+
+
+def compare(first: Swatch, second: Swatch, fabric: Fabric) -> Pair:
+    """Return how two yarns read as a stripe of two rows each in this fabric."""
+    return compare_all((first, second), fabric)[0]
+
+
+def compare_all(swatches: Sequence[Swatch], fabric: Fabric) -> tuple[Pair, ...]:
+    """Return every pair of the yarns, in the order (0, 1), (0, 2) … (1, 2) …"""
+    firsts, seconds = pair_indices(len(swatches))
+    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
+    textures = np.array([swatch.texture for swatch in swatches])
+    seen = seen_at(labs[firsts], labs[seconds], fabric, _DISTANCES_M)
+    delta_e = delta_e_2000_pairs(labs[firsts], labs[seconds])
+    noise = pair_texture(textures[firsts], textures[seconds])
+    left = hide(seen, noise[:, np.newaxis] * texture_left(fabric, _DISTANCES_M))
+    delta_l = np.abs(labs[firsts, 0] - labs[seconds, 0])
+    columns = (firsts, seconds, delta_l, delta_e, left[:, 1], left[:, 2], left[:, 3])
+    return tuple(
+        _pair(*row, solid=solid, remains=remains)
+        for row, solid, remains in zip(
+            zip(*(column.tolist() for column in columns), strict=True),
+            seen[:, 2:4].tolist(),
+            np.concatenate([left[:, :1], left[:, 4:]], axis=1),
+            strict=True,
+        )
+    )
+
+
+def _pair(
+    first: int,
+    second: int,
+    delta_l: float,
+    delta_e: float,
+    in_hand: float,
+    at_arm: float,
+    across: float,
+    *,
+    solid: tuple[float, float],
+    remains: Floats,
+) -> Pair:
+    return Pair(
+        first=first,
+        second=second,
+        delta_l=delta_l,
+        delta_e=delta_e,
+        left_in_hand=in_hand,
+        left_at_arm=at_arm,
+        left_across_room=across,
+        hidden=solid[0] - at_arm,
+        fades_at_m=_fading_distance(remains),
+        grade=grade_of(at_arm, across),
+        grade_if_solid=grade_of(*solid),
+    )
+
+
+def grade_of(left_at_arm: float, left_across_room: float) -> Grade:
+    """Return the grade of a pair from the CIEDE2000 left at the two distances."""
+    throughout = min(left_at_arm, left_across_room)
+    if throughout >= STRONG_FROM:
+        return Grade.STRONG
+    if throughout >= WORKABLE_FROM:
+        return Grade.WORKABLE
+    return Grade.CLOSE if left_at_arm >= CLOSE_FROM else Grade.LOST
+
+
+def seen_at(
+    first: ArrayLike, second: ArrayLike, fabric: Fabric, distances_m: tuple[float, ...]
+) -> Floats:
+    """Return CIEDE2000 of the two means as a stripe, without texture: (..., distances).
+
+    Never more than at distance 0: the filter's matrix tints a grey stripe a little as its
+    lightness fades, which CIEDE2000 would count as a gain.
+    """
+    seen = seen_differences(first, second, stripe_gains(fabric, distances_m))
+    return np.asarray(np.minimum(seen, delta_e_2000_pairs(first, second)[..., np.newaxis]))
+
+
+def pair_texture(first: Floats, second: Floats) -> Floats:
+    """Return the texture of a pair, from both spreads, on the scale of its difference.
+
+    Two stripes D apart stray D / 2 from their common mean; the yarns stray by their spreads.
+    Twice the root mean square of those therefore compares with D itself.
+    """
+    return np.asarray(np.sqrt(2 * (first**2 + second**2)))
+
+
+def hide(seen: Floats, texture: Floats) -> Floats:
+    """Return what is left of a difference when texture competes with it.
+
+    The difference is scaled by the root of the share of all variation that the stripe accounts
+    for: all of it beside solid yarns, about 0.7 where texture and stripe are equal. Our choice,
+    after divisive masking in vision science, where a mask divides the response to its target.
+    """
+    total = np.hypot(seen, texture)
+    share = np.divide(seen, total, out=np.zeros_like(total), where=total > 0)
+    return np.asarray(seen * share)
+
+
+def _fading_distance(remains: Floats) -> float | None:
+    """Return where `remains` (at 0 m, then at each step) last falls under a just noticeable."""
+    visible = np.flatnonzero(remains >= JUST_NOTICEABLE)
+    if visible.size == 0:
+        return 0.0
+    last = int(visible[-1])
+    if last == len(remains) - 1:
+        return None
+    if last == 0:
+        return _STEPS_M[0]
+    # Filtered contrast falls off like a Gaussian, so its logarithm is the straighter line.
+    near, far = np.log(np.maximum(remains[last : last + 2], 1e-9)).tolist()
+    share = (near - math.log(JUST_NOTICEABLE)) / (near - far)
+    return float(_STEPS_M[last - 1] * (_STEPS_M[last] / _STEPS_M[last - 1]) ** share)
+
+
+@lru_cache(maxsize=16)
+def pair_indices(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the positions of the first and of the second yarn of every pair of `count`."""
+    firsts, seconds = np.triu_indices(count, k=1)
+    return firsts, seconds

@@ -1,0 +1,155 @@
+"""What a ball band's fibre and care mean for yarns that end up in one fabric.
+
+Everything here is common practice among knitters, not a standard; a ball band overrules it.
+"""
+
+import re
+from enum import IntEnum
+
+from palettes.colour.swatch import Fibre, Swatch
+
+# Animal hair has scales that lock when it is rubbed warm and wet; silk and the rest have none.
+FELTING_WORDS = frozenset(
+    {
+        "alpaca",
+        "angora",
+        "camel",
+        "cashmere",
+        "corriedale",
+        "hair",
+        "lambswool",
+        "leicester",
+        "llama",
+        "merino",
+        "mohair",
+        "polwarth",
+        "possum",
+        "qiviut",
+        "romney",
+        "shetland",
+        "wool",
+        "yak",
+    }
+)
+SILK_WORDS = frozenset({"silk", "tussah"})
+PLANT_WORDS = frozenset(
+    {
+        "bamboo",
+        "cotton",
+        "flax",
+        "hemp",
+        "linen",
+        "lyocell",
+        "modal",
+        "nettle",
+        "ramie",
+        "rayon",
+        "viscose",
+    }
+)
+SYNTHETIC_WORDS = frozenset(
+    {
+        "acrylic",
+        "elastane",
+        "lurex",
+        "metallic",
+        "microfibre",
+        "nylon",
+        "polyamide",
+        "polyester",
+        "stellina",
+    }
+)
+MIN_FELTING_SHARE = 50.0  # per cent; our choice, below it a yarn shrinks little
+
+_SEPARATOR = re.compile(r"[,;/+&\n]|\band\b")
+_NUMBER = r"(\d+(?:\.\d+)?)\s*%?"
+_NUMBER_FIRST = re.compile(rf"{_NUMBER}\s*([^\d%]+)")
+_NUMBER_LAST = re.compile(rf"([^\d%]+)(?:{_NUMBER})?")
+
+
+class Delicacy(IntEnum):
+    """How gently a yarn has to be washed; the higher, the gentler."""
+
+    MACHINE = 1
+    HAND = 2
+    DRY_CLEAN = 3
+
+
+def parse_fibre(text: str) -> Fibre:
+    """Return (fibre, per cent) parts of a ball band's line, like '75 % wool, 25 % nylon'.
+
+    Parts without a number share what is left equally; an empty text has no parts.
+    """
+    chunks = _SEPARATOR.split(re.sub(r"(\d),(\d)", r"\1.\2", text.lower()))
+    found = [part for chunk in chunks for part in _parse_chunk(chunk.strip(" .-"))]
+    stated = sum(share for _, share in found if share is not None)
+    unstated = sum(1 for _, share in found if share is None)
+    rest = max(100 - stated, 0) / unstated if unstated else 0.0
+    parts = [(name, rest if share is None else min(share, 100.0)) for name, share in found]
+    return tuple((name, share) for name, share in parts if share > 0)
+
+
+def _parse_chunk(chunk: str) -> list[tuple[str, float | None]]:
+    if chunk[:1].isdigit():
+        return [(name.strip(), float(share)) for share, name in _NUMBER_FIRST.findall(chunk)]
+    return [
+        (name.strip(), float(share) if share else None)
+        for name, share in _NUMBER_LAST.findall(chunk)
+        if name.strip()
+    ]
+
+
+def delicacy(swatch: Swatch) -> Delicacy | None:
+    """Return how gently the yarn has to be washed, or None when nobody said."""
+    care = (swatch.care or "").lower()
+    if "dry" in care:
+        return Delicacy.DRY_CLEAN
+    if "hand" in care:
+        return Delicacy.HAND
+    return Delicacy.MACHINE if "machine" in care or is_superwash(swatch) else None
+
+
+def is_superwash(swatch: Swatch) -> bool:
+    """Return whether the wool was treated not to felt, as its band says."""
+    words = f"{swatch.care or ''} {swatch.name} {_fibre_text(swatch)}".lower()
+    words = re.sub(r"(?:non|not)[\s-]*superwash", "", words)
+    return "superwash" in words or (swatch.care or "").lower().startswith("machine")
+
+
+def may_felt(swatch: Swatch) -> bool:
+    """Return whether the yarn is mostly animal hair that is known not to be treated."""
+    hair = sum(share for name, share in swatch.fibre if _is(name, FELTING_WORDS))
+    gentle = delicacy(swatch) in (Delicacy.HAND, Delicacy.DRY_CLEAN)
+    return hair >= MIN_FELTING_SHARE and gentle and not is_superwash(swatch)
+
+
+def main_kind(swatch: Swatch) -> str | None:
+    """Return 'animal', 'silk', 'plant' or 'synthetic', whichever most of the yarn is, or None."""
+    totals = {"animal": 0.0, "silk": 0.0, "plant": 0.0, "synthetic": 0.0}
+    for name, share in swatch.fibre:
+        kind = _kind(name)
+        if kind:
+            totals[kind] += share
+    kind, most = max(totals.items(), key=lambda item: item[1])
+    return kind if most > 0 else None
+
+
+def _kind(name: str) -> str | None:
+    for kind, words in (
+        ("plant", PLANT_WORDS),
+        ("synthetic", SYNTHETIC_WORDS),
+        ("silk", SILK_WORDS),
+        ("animal", FELTING_WORDS),
+    ):
+        if _is(name, words):
+            return kind
+    return None
+
+
+def _is(name: str, words: frozenset[str]) -> bool:
+    return any(word in words for word in re.findall(r"[a-z]+", name.lower()))
+
+
+def _fibre_text(swatch: Swatch) -> str:
+    return " ".join(name for name, _ in swatch.fibre)

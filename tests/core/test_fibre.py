@@ -1,0 +1,93 @@
+"""Ball bands read the way knitters read them (common practice)."""
+
+import pytest
+
+from palettes.colour.fibre import (
+    Delicacy,
+    delicacy,
+    is_superwash,
+    main_kind,
+    may_felt,
+    parse_fibre,
+)
+from palettes.colour.spaces import Lab
+from palettes.colour.swatch import Swatch
+
+
+def yarn(fibre="", care="", name="Fog"):
+    return Swatch(name, Lab(50, 0, 0), fibre=parse_fibre(fibre), care=care)
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        ("75 % wool, 25 % nylon", (("wool", 75), ("nylon", 25))),
+        ("75% Superwash Merino 25% nylon", (("superwash merino", 75), ("nylon", 25))),
+        ("wool 70%, silk 30%", (("wool", 70), ("silk", 30))),
+        ("wool 80% nylon 20%", (("wool", 80), ("nylon", 20))),
+        ("80,5% wool / 19.5 % nylon", (("wool", 80.5), ("nylon", 19.5))),
+        ("merino", (("merino", 100),)),
+        ("wool and silk", (("wool", 50), ("silk", 50))),
+        ("60% wool, alpaca, silk", (("wool", 60), ("alpaca", 20), ("silk", 20))),
+        ("150% wool", (("wool", 100),)),
+        ("0% wool", ()),
+        ("100%", ()),
+        ("", ()),
+    ],
+)
+def test_fibre_lines(text, parts):
+    assert parse_fibre(text) == parts
+
+
+@pytest.mark.parametrize(
+    ("care", "expected"),
+    [
+        ("machine", Delicacy.MACHINE),
+        ("hand", Delicacy.HAND),
+        ("dry", Delicacy.DRY_CLEAN),
+        ("Hand wash cold", Delicacy.HAND),
+        ("", None),
+    ],
+)
+def test_care_words(care, expected):
+    assert delicacy(yarn("100% wool", care)) is expected
+
+
+def test_superwash_is_believed_wherever_it_is_written():
+    assert is_superwash(yarn("100% superwash merino"))
+    assert is_superwash(yarn(name="Superwash Sock"))
+    assert is_superwash(yarn("100% wool", "machine"))
+    assert not is_superwash(yarn("100% non-superwash wool", "hand"))
+    assert delicacy(yarn("100% superwash merino")) is Delicacy.MACHINE
+
+
+@pytest.mark.parametrize(
+    ("fibre", "care", "felts"),
+    [
+        ("100% wool", "hand", True),
+        ("55% alpaca, 45% silk", "hand", True),
+        ("30% wool, 70% cotton", "hand", False),
+        ("100% wool", "machine", False),
+        ("100% superwash merino", "hand", False),
+        ("100% wool", "", False),
+        ("100% linen", "hand", False),
+        ("", "hand", False),
+    ],
+)
+def test_only_untreated_hair_felts(fibre, care, felts):
+    assert may_felt(yarn(fibre, care)) is felts
+
+
+@pytest.mark.parametrize(
+    ("fibre", "kind"),
+    [
+        ("80% wool, 20% nylon", "animal"),
+        ("100% mulberry silk", "silk"),
+        ("60% cotton, 40% acrylic", "plant"),
+        ("100% acrylic", "synthetic"),
+        ("100% moonbeam", None),
+        ("", None),
+    ],
+)
+def test_main_kind(fibre, kind):
+    assert main_kind(yarn(fibre)) == kind

@@ -1,0 +1,110 @@
+from decimal import Decimal
+
+import pytest
+
+from palettes.colour import quantities
+from palettes.colour.errors import BadQuantity
+from palettes.colour.quantities import balls_needed, check_quantities
+from palettes.colour.spaces import Lab
+from palettes.colour.swatch import Need, Swatch
+from tests import reference
+
+GREY = Lab(50, 0, 0)
+
+
+def yarn(grams=50.0, metres=200.0, balls=1.0):
+    return Swatch("Fog", GREY, put_up_grams=grams, put_up_metres=metres, balls=balls)
+
+
+@pytest.mark.parametrize(
+    ("need", "put_up", "balls"),
+    [
+        ((100, 400), (50, 200), 2),
+        ((100, 400), (50, 400), 2),
+        ((100, 401), (50, 200), 3),
+        ((100.1, 400), (50, 200), 3),
+        ((1, 1), (100, 400), 1),
+        ((0.3, 1), (0.1, 100), 3),
+        ((Decimal("99.9"), 100), (Decimal("33.3"), 1000), 3),
+        ((100, 400), (50, None), 2),
+        ((100, 400), (None, 100), 4),
+        ((None, 400), (50, 100), 4),
+    ],
+)
+def test_balls_cover_grams_and_metres(need, put_up, balls):
+    assert balls_needed(*need, *put_up) == balls
+
+
+@pytest.mark.parametrize(
+    ("amounts", "message"),
+    [
+        ((0, 400, 50, 200), "0 grams needed; it must be more than 0"),
+        ((100, -1, 50, 200), "-1 metres needed"),
+        ((100, 400, 0, 200), "0 grams in a ball"),
+        ((100, 400, 50, float("inf")), "inf metres in a ball"),
+        ((100, 400, 50, float("nan")), "nan metres in a ball"),
+        ((100, 400, None, None), "the ball band says both"),
+        ((100, None, None, 200), "the ball band says both"),
+    ],
+)
+def test_impossible_amounts_are_refused(amounts, message):
+    with pytest.raises(BadQuantity, match=message):
+        balls_needed(*amounts)
+
+
+def test_enough_short_and_unknown():
+    lines = check_quantities(
+        [yarn(balls=2), yarn(balls=1), yarn(balls=None), Swatch("Bare", GREY, balls=3)],
+        [Need(letter, 100, 380) for letter in "ABCD"],
+    )
+    enough, short, uncounted, unlabelled = lines
+    assert [line.letter for line in lines] == ["A", "B", "C", "D"]
+    assert enough.is_enough is True
+    assert enough.balls_short == 0
+    assert enough.grams_short == 0
+    assert enough.is_tight
+    assert short.is_enough is False
+    assert short.balls_needed == 2
+    assert short.balls_held == 1
+    assert short.balls_short == 1
+    assert short.grams_short == 50
+    assert short.metres_short == 180
+    assert uncounted.is_enough is None
+    assert uncounted.balls_needed == 2
+    assert unlabelled.is_enough is None
+    assert unlabelled.balls_needed is None
+
+
+def test_a_part_ball_counts_and_whole_ones_are_bought():
+    (line,) = check_quantities([yarn(balls=1.5)], [Need("A", 100, 400)])
+    assert line.grams_short == 25
+    assert line.balls_short == 1
+    (line,) = check_quantities([yarn(balls=0)], [Need("A", 100, 400)])
+    assert line.balls_short == 2
+
+
+def test_margin_is_that_of_the_scarcer_measure():
+    (line,) = check_quantities([yarn(balls=3)], [Need("A", 100, 500)])
+    assert line.margin == Decimal("0.2")
+    assert not line.is_tight
+
+
+def test_letters_without_yarn_and_yarns_without_letter_are_left_out():
+    assert len(check_quantities([yarn()], [Need("A", 10, 10), Need("B", 10, 10)])) == 1
+    assert len(check_quantities([yarn(), yarn()], [Need("A", 10, 10)])) == 1
+    assert check_quantities([yarn()], []) == ()
+
+
+def test_units_are_exact():
+    """The international yard and pound agreement of 1959."""
+    published = {row["symbol"]: Decimal(row["value"]) for row in reference.rows("units.csv")}
+    assert published["yd"] == quantities.METRES_PER_YARD
+    assert published["oz"] == quantities.GRAMS_PER_OUNCE
+    assert published["in"] == quantities.MILLIMETRES_PER_INCH
+    assert published["lb"] == 16 * quantities.GRAMS_PER_OUNCE
+    assert 36 * published["in"] == 1000 * quantities.METRES_PER_YARD
+    assert quantities.metres_from_yards(437) == Decimal("399.5928")
+    assert quantities.grams_from_ounces(Decimal("3.5")) == Decimal("99.2233309375")
+    assert quantities.yards_from_metres(Decimal("0.9144")) == 1
+    assert quantities.ounces_from_grams(Decimal("453.59237")) == 16
+    assert quantities.metres_from_yards(0.1) == Decimal("0.09144")
