@@ -12,6 +12,11 @@ def photo_path(photo: Photo, filename: str) -> str:
     return f"photos/{secrets.token_hex(16)}.webp"
 
 
+# CSS pixels: as wide as a phone's column, since without script the page cannot tell the server
+# how large it shows a photo that is clicked.
+SHOWN_WIDTH = 340
+
+
 class Photo(models.Model):
     """A participant's photo of their yarns: upright sRGB pixels and nothing else of the upload."""
 
@@ -26,3 +31,12 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return f"photo {self.pk}, {self.width} by {self.height}"
+
+    @property
+    def shown_width(self) -> int:
+        """The width the photo is shown at where no script runs, in CSS pixels."""
+        return SHOWN_WIDTH
+
+    @property
+    def shown_height(self) -> int:
+        return max(1, round(SHOWN_WIDTH * self.height / self.width))

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from django.db import models
 from django.db.models import Q
 
@@ -8,15 +10,24 @@ from palettes.models.palette import Palette
 from palettes.models.yarn_facts import YarnFacts
 
 
-class RegistrationQuerySet(models.QuerySet["Registration"]):
-    def in_gallery_of(self, knit_along: KnitAlong) -> RegistrationQuerySet:
-        """Current registrations whose owners agreed to show them and have not left."""
-        return self.filter(
-            knit_along=knit_along,
-            is_current=True,
-            palette__participant__shows_palette=True,
-            palette__participant__left_at=None,
-        )
+class Run(models.TextChoices):
+    """How light or dark a palette runs, taken all together."""
+
+    LIGHT = "light", "runs light"
+    BALANCED = "balanced", "balanced"
+    DARK = "dark", "runs dark"
+
+
+# Mean L* of the chosen yarns. Our choice: a full ladder from a black to an undyed white averages
+# near 53, so a palette within 7.5 of that is balanced; beyond it one end of the ladder is missing.
+RUNS_LIGHT_FROM, RUNS_DARK_BELOW = 60.0, 45.0
+
+
+def run_of(mean_lightness: float) -> Run:
+    """Return how a palette with this mean L* runs."""
+    if mean_lightness >= RUNS_LIGHT_FROM:
+        return Run.LIGHT
+    return Run.DARK if mean_lightness < RUNS_DARK_BELOW else Run.BALANCED
 
 
 class Registration(models.Model):
@@ -32,8 +43,6 @@ class Registration(models.Model):
     mean_lightness = models.FloatField()
     registered_at = models.DateTimeField()
 
-    objects = RegistrationQuerySet.as_manager()
-
     class Meta:
         ordering = ["-pk"]
         constraints = [
@@ -42,21 +51,30 @@ class Registration(models.Model):
                 fields=["palette"], condition=Q(is_current=True), name="one_current_registration"
             ),
         ]
-        indexes = [
-            models.Index(
-                fields=["knit_along", "-id"],
-                condition=Q(is_current=True),
-                name="gallery_newest_first",
-            ),
-            models.Index(
-                fields=["knit_along", "mean_lightness", "id"],
-                condition=Q(is_current=True),
-                name="gallery_by_lightness",
-            ),
-        ]
 
     def __str__(self) -> str:
         return f"registration {self.number} of {self.palette}"
+
+    @property
+    def run(self) -> Run:
+        return run_of(self.mean_lightness)
+
+    @property
+    def chosen(self) -> list[RegisteredYarn]:
+        """The chosen yarns in order, one a colour letter."""
+        return [yarn for yarn in self.yarns.all() if not yarn.is_spare]
+
+    @property
+    def spares(self) -> list[RegisteredYarn]:
+        return [yarn for yarn in self.yarns.all() if yarn.is_spare]
+
+    def is_copy_of(self, chosen: Iterable[YarnFacts], spares: Iterable[YarnFacts]) -> bool:
+        """Whether these yarns, in this order, are what was registered."""
+        return _facts(chosen) == _facts(self.chosen) and _facts(spares) == _facts(self.spares)
+
+
+def _facts(yarns: Iterable[YarnFacts]) -> list[tuple[object, ...]]:
+    return [yarn.facts() for yarn in yarns]
 
 
 class RegisteredYarn(YarnFacts):
@@ -77,11 +95,7 @@ class RegisteredYarn(YarnFacts):
                 fields=["registration", "position"], name="one_yarn_per_position"
             ),
         ]
-        indexes = [
-            models.Index(fields=["family", "-registration"], name="gallery_by_family"),
-            models.Index(
-                fields=["second_family", "-registration"],
-                condition=~Q(second_family=""),
-                name="gallery_by_second_family",
-            ),
-        ]
+
+    @property
+    def family_names(self) -> list[str]:
+        return [name for name in (self.family, self.second_family) if name]

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.db import models
 
+from palettes.colour.families import families_of
 from palettes.models.palette import Palette
 from palettes.models.photo import Photo
 from palettes.models.yarn_facts import YarnFacts
@@ -35,3 +36,11 @@ class Yarn(YarnFacts):
     class Meta(YarnFacts.Meta):
         abstract = False
         ordering = ["position", "pk"]
+
+    @property
+    def family_names(self) -> list[str]:
+        return [family.value for family in families_of(self.lab)]
+
+    @property
+    def is_chosen(self) -> bool:
+        return self.place == self.Place.CHOSEN

@@ -1,8 +1,18 @@
 """What is known of a yarn wherever it is stored: in a draft or in a registered palette."""
 
+from __future__ import annotations
+
+from collections.abc import Sequence
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+
+from palettes.colour.families import shade_of
+from palettes.colour.ladder import LightnessWord, lightness_word
+from palettes.colour.spaces import Lab, grey_hex, lab_to_hex
+from palettes.colour.swatch import Swatch
+from palettes.fibre import read_fibre
 
 
 class DyeStyle(models.TextChoices):
@@ -38,7 +48,8 @@ class MeasuredBy(models.TextChoices):
 class YarnFacts(models.Model):
     """Name, make-up, put-up and colour of one yarn.
 
-    Colour in CIE L*a*b*, D65, 2 degree observer.
+    Colour in CIE L*a*b*, D65, 2 degree observer. Put-up in grams and metres, to a thousandth so
+    that an amount typed in ounces or yards comes back as it was typed.
     """
 
     name = models.CharField("yarn name", max_length=120)
@@ -52,16 +63,16 @@ class YarnFacts(models.Model):
     dye_style = models.CharField(max_length=10, choices=DyeStyle, default=DyeStyle.SOLID)
     put_up_grams = models.DecimalField(
         "grams in one ball",
-        max_digits=6,
-        decimal_places=1,
+        max_digits=8,
+        decimal_places=3,
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(2000)],
     )
     put_up_metres = models.DecimalField(
         "metres in one ball",
-        max_digits=7,
-        decimal_places=1,
+        max_digits=9,
+        decimal_places=3,
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(20000)],
@@ -77,7 +88,8 @@ class YarnFacts(models.Model):
     lab_a = models.FloatField()
     lab_b = models.FloatField()
     spread = models.FloatField(
-        default=0, help_text="Mean CIEDE2000 of the yarn's own colours from their mean."
+        default=0,
+        help_text="Mean CIEDE2000 of the yarn's own colours from their mean; 0 if not measured.",
     )
     measured_by = models.CharField(max_length=8, choices=MeasuredBy, default=MeasuredBy.PICKER)
 
@@ -98,3 +110,59 @@ class YarnFacts(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def lab(self) -> Lab:
+        return Lab(self.lab_l, self.lab_a, self.lab_b)
+
+    @lab.setter
+    def lab(self, lab: Lab) -> None:
+        self.lab_l, self.lab_a, self.lab_b = lab
+
+    @property
+    def hex(self) -> str:
+        """The colour on a screen, as '#rrggbb'."""
+        return lab_to_hex(self.lab)
+
+    @property
+    def grey_hex(self) -> str:
+        """The grey a greyscale photo would show."""
+        return grey_hex(self.lab)
+
+    @property
+    def lightness(self) -> LightnessWord:
+        return lightness_word(self.lab_l)
+
+    @property
+    def family_names(self) -> Sequence[str]:
+        """The families the colour belongs to, nearest first, one or two."""
+        raise NotImplementedError
+
+    @property
+    def colour_words(self) -> str:
+        """The colour in words, like 'dark blue, near purple' or 'light neutral, cream'."""
+        first, *second = self.family_names
+        shade = shade_of(self.lab)
+        detail = f", {shade}" if shade != first else ""
+        return f"{self.lightness} {first}{detail}{''.join(f', near {name}' for name in second)}"
+
+    def facts(self) -> tuple[object, ...]:
+        """Everything a registration copies of the yarn, for telling whether it has changed."""
+        return tuple(getattr(self, name) for name in FACT_NAMES)
+
+    def swatch(self) -> Swatch:
+        """The yarn as the colour core reads it."""
+        return Swatch(
+            name=self.name,
+            lab=self.lab,
+            spread=self.spread,
+            dye_style=self.dye_style,
+            fibre=read_fibre(self.fibre),
+            care=self.care or None,
+            put_up_grams=None if self.put_up_grams is None else float(self.put_up_grams),
+            put_up_metres=None if self.put_up_metres is None else float(self.put_up_metres),
+            balls=float(self.balls),
+        )
+
+
+FACT_NAMES = tuple(field.name for field in YarnFacts._meta.local_fields)

@@ -1,17 +1,66 @@
-from django.http import Http404, HttpRequest, HttpResponse
+"""The palette's own page, registering it, and what was registered before."""
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from kal.http import MemberRequest, member_required
+from palettes.actions import register_palette
+from palettes.errors import PaletteError, PaletteIncomplete
+from palettes.models import Palette, Registration
+from palettes.views.answers import changed, show_palette
+from palettes.workspace import audit_for
 
 
-def palette_page(request: HttpRequest, slug: str, pk: int = 0, number: int = 0) -> HttpResponse:
-    raise Http404
+@member_required()
+@require_GET
+def palette_page(request: MemberRequest) -> HttpResponse:
+    return show_palette(request)
 
 
-def register(request: HttpRequest, slug: str, pk: int = 0, number: int = 0) -> HttpResponse:
-    raise Http404
+@member_required()
+@require_POST
+def register(request: MemberRequest) -> HttpResponse:
+    palette = Palette.objects.filter(participant=request.participant).first()
+    try:
+        if palette is None:
+            raise PaletteIncomplete("Enter and choose your yarns first, then register.")
+        registration, is_new = register_palette(palette, now=timezone.now())
+    except PaletteError as error:
+        return show_palette(request, alert=str(error))
+    said = f"Your palette is registered, number {registration.number}."
+    if not is_new:
+        said = f"Nothing has changed since registration {registration.number}, so it stands."
+    return changed(request, said)
 
 
-def history(request: HttpRequest, slug: str, pk: int = 0, number: int = 0) -> HttpResponse:
-    raise Http404
+@member_required()
+@require_GET
+def history(request: MemberRequest) -> HttpResponse:
+    registrations = Registration.objects.filter(
+        palette__participant=request.participant
+    ).prefetch_related("yarns")
+    context = {"registrations": registrations, **_frame(request)}
+    return render(request, "palettes/history.html", context)
 
 
-def registration_page(request: HttpRequest, slug: str, pk: int = 0, number: int = 0) -> HttpResponse:
-    raise Http404
+@member_required()
+@require_GET
+def registration_page(request: MemberRequest, number: int) -> HttpResponse:
+    registration = get_object_or_404(
+        Registration.objects.prefetch_related("yarns"),
+        palette__participant=request.participant,
+        number=number,
+    )
+    audit = audit_for(registration.chosen, registration.spares, request.knit_along, request.user)
+    context = {"registration": registration, "audit": audit, **_frame(request)}
+    return render(request, "palettes/registration.html", context)
+
+
+def _frame(request: MemberRequest) -> dict[str, object]:
+    return {
+        "participant": request.participant,
+        "knit_along": request.knit_along,
+        "section": "palette",
+    }

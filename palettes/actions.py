@@ -1,0 +1,231 @@
+"""Verbs that change a palette. Each refuses with a PaletteError and then changes nothing.
+
+Every change of one palette takes that palette's row lock first, so that two requests at once
+cannot both find room for a last yarn, or both register.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from statistics import fmean
+from typing import Final, Literal
+
+from django.db import transaction
+
+from kal.models import Participant
+from palettes.errors import (
+    PaletteClosed,
+    PaletteFull,
+    PaletteIncomplete,
+    TooManyCandidates,
+    TooManyPhotos,
+)
+from palettes.models import GalleryEntry, Palette, Photo, RegisteredYarn, Registration, Yarn
+from palettes.models.registration import run_of
+from palettes.models.yarn_facts import FACT_NAMES
+from palettes.photos import Picture
+
+# Common practice: a stash laid out for one shawl; also the most the shortlist can search.
+MAX_YARNS: Final = 40
+# Our choice: two photos of each of twenty yarns, at about 0.5 MB each.
+MAX_PHOTOS: Final = 40
+
+type Direction = Literal["up", "down"]
+
+
+@transaction.atomic
+def add_yarn(yarn: Yarn, participant: Participant, *, now: datetime) -> Yarn:
+    """Store a new yarn: among the chosen while a colour is free, else as a candidate."""
+    palette, _ = Palette.objects.get_or_create(participant=participant)
+    lock(palette, now=now)
+    if palette.yarns.count() >= MAX_YARNS:
+        raise TooManyCandidates(
+            f"A palette holds {MAX_YARNS} yarns at most; remove one that you will not use first."
+        )
+    yarn.palette = palette
+    yarn.place = Yarn.Place.CHOSEN if _has_room(palette) else Yarn.Place.CANDIDATE
+    yarn.position = _end_of(palette, yarn.place)
+    yarn.save()
+    return yarn
+
+
+@transaction.atomic
+def change_yarn(yarn: Yarn, fields: Iterable[str], *, now: datetime) -> None:
+    """Store the named fields of a yarn and leave its others as they are."""
+    lock(yarn.palette, now=now)
+    yarn.save(update_fields=[*fields, "updated_at"])
+
+
+@transaction.atomic
+def place_yarn(yarn: Yarn, place: str, *, now: datetime) -> None:
+    """Move a yarn among the chosen, the spares or the candidates, after those already there."""
+    palette = lock(yarn.palette, now=now)
+    yarn.refresh_from_db(fields=["place", "position"])
+    if yarn.place == place:
+        return
+    if place == Yarn.Place.CHOSEN and not _has_room(palette):
+        count = palette.participant.knit_along.colour_count
+        raise PaletteFull(
+            f"You have already chosen {count} yarns, one for each colour; "
+            f"put one of them aside first, then choose {yarn.name}."
+        )
+    yarn.place, yarn.position = place, _end_of(palette, place)
+    yarn.save(update_fields=["place", "position", "updated_at"])
+
+
+@transaction.atomic
+def move_yarn(yarn: Yarn, direction: Direction, *, now: datetime) -> None:
+    """Swap a yarn with its neighbour in the same place; at the end of the row it stays."""
+    palette = lock(yarn.palette, now=now)
+    yarn.refresh_from_db(fields=["place", "position"])
+    row = list(palette.yarns.filter(place=yarn.place))
+    here = next(i for i, other in enumerate(row) if other.pk == yarn.pk)
+    there = here + (-1 if direction == "up" else 1)
+    if 0 <= there < len(row):
+        row[here], row[there] = row[there], row[here]
+        _renumber(row)
+
+
+@transaction.atomic
+def remove_yarn(yarn: Yarn, *, now: datetime) -> None:
+    """Remove a yarn from the draft; registrations keep their own copy of it."""
+    lock(yarn.palette, now=now)
+    yarn.delete()
+
+
+@transaction.atomic
+def register_palette(palette: Palette, *, now: datetime) -> tuple[Registration, bool]:
+    """Register the palette as it is now, and return the registration and whether it is new.
+
+    Registering what is registered already returns the one there is. Raises PaletteIncomplete.
+    """
+    lock(palette, now=now)
+    chosen, spares = list(palette.yarns.chosen()), list(palette.yarns.spare())
+    if missing := what_is_missing(palette.participant.knit_along.colour_count, len(chosen)):
+        raise PaletteIncomplete(missing)
+    current = palette.registration
+    if current and current.is_copy_of(chosen, spares):
+        return current, False
+    return _write_registration(palette, current, chosen, spares, now=now), True
+
+
+def what_is_missing(colour_count: int, chosen_count: int) -> str:
+    """Return one sentence on what a palette lacks to be registered, or ''."""
+    lacking = colour_count - chosen_count
+    if lacking > 0:
+        noun = "yarn" if lacking == 1 else "yarns"
+        return f"Choose {lacking} more {noun} to register: the pattern takes {colour_count}."
+    if lacking < 0:
+        return (
+            f"The pattern takes {colour_count} yarns and {chosen_count} are chosen; "
+            "make the others spares to register."
+        )
+    return ""
+
+
+@transaction.atomic
+def add_photo(participant: Participant, picture: Picture, *, now: datetime) -> Photo:
+    """Store the pixels of an upload as a photo of the participant's own."""
+    palette, _ = Palette.objects.get_or_create(participant=participant)
+    lock(palette, now=now)
+    if participant.photos.count() >= MAX_PHOTOS:
+        raise TooManyPhotos(
+            f"You keep {MAX_PHOTOS} photos, as many as there is room for; remove one first."
+        )
+    photo = Photo(participant=participant, width=picture.width, height=picture.height)
+    photo.image.save("", picture.file(), save=False)
+    try:
+        photo.save()
+    except BaseException:
+        photo.image.delete(save=False)
+        raise
+    return photo
+
+
+@transaction.atomic
+def remove_photo(photo: Photo) -> None:
+    """Remove a photo and its file; yarns picked from it keep their colours."""
+    photo.delete()
+    transaction.on_commit(lambda: photo.image.delete(save=False))
+
+
+def lock(palette: Palette, *, now: datetime) -> Palette:
+    """Take the palette's row until the transaction ends; PaletteClosed if it may not change."""
+    Palette.objects.select_for_update().get(pk=palette.pk)
+    if not palette.participant.knit_along.are_palettes_open(now):
+        raise PaletteClosed(
+            "The organiser has closed the palettes, so yours can be read but not changed."
+        )
+    return palette
+
+
+def _has_room(palette: Palette) -> bool:
+    return palette.yarns.chosen().count() < palette.participant.knit_along.colour_count
+
+
+def _end_of(palette: Palette, place: str) -> int:
+    last = palette.yarns.filter(place=place).last()
+    return last.position + 1 if last else 0
+
+
+def _renumber(row: Sequence[Yarn]) -> None:
+    for position, yarn in enumerate(row):
+        yarn.position = position
+    Yarn.objects.bulk_update(row, ["position"])
+
+
+def _write_registration(
+    palette: Palette,
+    current: Registration | None,
+    chosen: Sequence[Yarn],
+    spares: Sequence[Yarn],
+    *,
+    now: datetime,
+) -> Registration:
+    GalleryEntry.objects.filter(registration__palette=palette).delete()
+    palette.registrations.filter(is_current=True).update(is_current=False)
+    registration = Registration.objects.create(
+        palette=palette,
+        knit_along=palette.participant.knit_along,
+        number=current.number + 1 if current else 1,
+        mean_lightness=fmean(yarn.lab_l for yarn in chosen),
+        registered_at=now,
+    )
+    yarns = [
+        copy_yarn(yarn, registration, position, is_spare=position >= len(chosen))
+        for position, yarn in enumerate([*chosen, *spares])
+    ]
+    RegisteredYarn.objects.bulk_create(yarns)
+    GalleryEntry.objects.bulk_create(gallery_entries(registration, palette, yarns))
+    return registration
+
+
+def copy_yarn(
+    yarn: Yarn, registration: Registration, position: int, *, is_spare: bool
+) -> RegisteredYarn:
+    """Return an unstored copy of a yarn as it is registered, with its families named."""
+    family, second = [*yarn.family_names, ""][:2]
+    return RegisteredYarn(
+        registration=registration,
+        position=position,
+        is_spare=is_spare,
+        family=family,
+        second_family=second,
+        **dict(zip(FACT_NAMES, yarn.facts(), strict=True)),
+    )
+
+
+def gallery_entries(
+    registration: Registration, palette: Palette, yarns: Iterable[RegisteredYarn]
+) -> list[GalleryEntry]:
+    """Return the unstored entries under which the gallery finds a registration."""
+    families = {name for yarn in yarns if not yarn.is_spare for name in yarn.family_names}
+    return [
+        GalleryEntry(
+            registration=registration,
+            knit_along=registration.knit_along,
+            participant=palette.participant,
+            family=family,
+            run=run_of(registration.mean_lightness),
+        )
+        for family in ["", *sorted(families)]
+    ]

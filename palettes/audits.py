@@ -1,0 +1,233 @@
+"""One palette's audit as a page shows it: words, and the measures of what is drawn."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from kal.models import KnitAlong
+from kal.units import length_text, plain, weight_text
+from palettes.cards import Card, draw_card
+from palettes.colour.audit import MIN_YARNS, Audit, audit
+from palettes.colour.contrast import ARMS_LENGTH_M, GRADES, Pair
+from palettes.colour.finding import Finding, Severity
+from palettes.colour.ladder import DARK_BELOW, LIGHT_FROM
+from palettes.colour.quantities import Quantity
+from palettes.colour.swatch import Fabric, Need
+from palettes.colour.wording import GRADES as GRADE_WORDS
+from palettes.colour.wording import Words, describe, join_names, summarise
+from palettes.models.yarn_facts import YarnFacts
+
+# Units of the ladder's drawing: L* 100 at the top, 0 at the foot, labels a line apart.
+LADDER_TOP, LADDER_FOOT = 12.0, 292.0
+LABEL_STEP: Final = 21.0
+LABEL_LETTERS: Final = 24
+
+SEVERITY_WORDS: Final = {
+    Severity.PROBLEM: "Mend this",
+    Severity.CAUTION: "Look again",
+    Severity.NOTE: "Good to know",
+    Severity.GOOD: "Good",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One yarn on the drawn ladder."""
+
+    yarn: YarnFacts
+    letter: str
+    y: float
+    label_y: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class PairRow:
+    """Two yarns side by side, and how the pair reads."""
+
+    first: YarnFacts
+    second: YarnFacts
+    letters: str
+    pair: Pair
+    words: str
+    steps: int
+    """Of three: strong 3, workable 2, close 1, lost 0."""
+    fades: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityRow:
+    """What one letter takes against what is in the bag, in the reader's own units."""
+
+    letter: str
+    yarn: YarnFacts
+    needed: str
+    held: str
+    balls_needed: str
+    balls_held: str
+    verdict: str
+    is_short: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """One finding in words."""
+
+    severity: Severity
+    label: str
+    words: Words
+
+
+@dataclass(frozen=True, slots=True)
+class PaletteAudit:
+    """Everything the audit part of a page needs."""
+
+    yarns: Sequence[YarnFacts]
+    summary: str
+    verdict: str
+    greys: int
+    present: str
+    missing: str
+    card: Card
+    grey_card: Card
+    card_words: str
+    rungs: Sequence[Rung]
+    light_y: float
+    dark_y: float
+    pairs: Sequence[PairRow]
+    quantities: Sequence[QuantityRow]
+    findings: Sequence[FindingRow]
+
+
+def audit_yarns(
+    chosen: Sequence[YarnFacts],
+    others: Sequence[YarnFacts],
+    knit_along: KnitAlong,
+    *,
+    imperial: bool,
+) -> PaletteAudit | None:
+    """Return the audit of chosen yarns in the order of their letters; None for fewer than two.
+
+    `others` are spares and candidates, among which a helpful swap is looked for.
+    """
+    if len(chosen) < MIN_YARNS:
+        return None
+    swatches = [yarn.swatch() for yarn in chosen]
+    result = audit(
+        swatches,
+        fabric=Fabric(float(knit_along.gauge_stitches), float(knit_along.gauge_rows)),
+        needs=[
+            Need(need.letter, float(need.grams), float(need.metres))
+            for need in knit_along.needs.all()
+        ],
+        spares=[yarn.swatch() for yarn in others],
+    )
+    names = [yarn.name for yarn in (*chosen, *others)]
+    letters = knit_along.letters
+    return PaletteAudit(
+        yarns=chosen,
+        summary=summarise(result),
+        verdict=result.verdict.value,
+        greys=result.greys,
+        present=join_names(result.ladder.present),
+        missing=join_names(result.ladder.missing),
+        card=draw_card(swatches),
+        grey_card=draw_card(swatches, grey=True),
+        card_words=join_names([f"{yarn.name} ({yarn.colour_words})" for yarn in chosen]),
+        rungs=_rungs(chosen, result, letters),
+        light_y=_height(LIGHT_FROM),
+        dark_y=_height(DARK_BELOW),
+        pairs=[_pair_row(pair, chosen, letters) for pair in result.pairs],
+        quantities=[_quantity_row(line, chosen, imperial=imperial) for line in result.quantities],
+        findings=[_finding_row(finding, names) for finding in result.findings],
+    )
+
+
+def _height(lightness: float) -> float:
+    return LADDER_FOOT - lightness / 100 * (LADDER_FOOT - LADDER_TOP)
+
+
+def _rungs(chosen: Sequence[YarnFacts], result: Audit, letters: str) -> list[Rung]:
+    """Return the rungs lightest first, their labels pushed apart where yarns are close."""
+    order = list(reversed(result.ladder.order))
+    heights = [_height(chosen[i].lab_l) for i in order]
+    labels = spread_out(heights, step=LABEL_STEP, low=LADDER_TOP, high=LADDER_FOOT)
+    return [
+        Rung(chosen[i], letter_at(letters, i), round(y, 1), round(label_y, 1), cut(chosen[i].name))
+        for i, y, label_y in zip(order, heights, labels, strict=True)
+    ]
+
+
+def spread_out(places: Sequence[float], *, step: float, low: float, high: float) -> list[float]:
+    """Return rising places moved as little as it takes to lie `step` apart within the bounds."""
+    spread: list[float] = []
+    for place in places:
+        spread.append(max(place, low, spread[-1] + step) if spread else max(place, low))
+    for i in reversed(range(len(spread))):
+        ceiling = high if i == len(spread) - 1 else spread[i + 1] - step
+        spread[i] = min(spread[i], ceiling)
+    return spread
+
+
+def letter_at(letters: str, position: int) -> str:
+    """Return the colour letter at a position, or its number past the knit-along's letters."""
+    return letters[position] if position < len(letters) else str(position + 1)
+
+
+def cut(name: str, length: int = LABEL_LETTERS) -> str:
+    """Return a name short enough for a drawing."""
+    return name if len(name) <= length else f"{name[: length - 1].rstrip(' ,')}…"
+
+
+def _pair_row(pair: Pair, chosen: Sequence[YarnFacts], letters: str) -> PairRow:
+    return PairRow(
+        first=chosen[pair.first],
+        second=chosen[pair.second],
+        letters=f"{letter_at(letters, pair.first)}{letter_at(letters, pair.second)}",
+        pair=pair,
+        words=GRADE_WORDS[pair.grade],
+        steps=len(GRADES) - 1 - GRADES.index(pair.grade),
+        fades=_fading(pair),
+    )
+
+
+def _fading(pair: Pair) -> str:
+    metres = pair.fades_at_m
+    if metres is None:
+        return "never fades"
+    if metres == 0:
+        return "does not show"
+    if metres < 1:
+        return "fades in the hand" if metres < ARMS_LENGTH_M else "fades at arm's length"
+    return f"fades at {metres:.0f} m"
+
+
+def _quantity_row(line: Quantity, chosen: Sequence[YarnFacts], *, imperial: bool) -> QuantityRow:
+    def amounts(grams: Decimal | None, metres: Decimal | None) -> str:
+        weight = None if grams is None else weight_text(grams, imperial=imperial)
+        length = None if metres is None else length_text(metres, imperial=imperial)
+        return ", ".join(text for text in (weight, length) if text) or "not known"
+
+    return QuantityRow(
+        letter=line.letter,
+        yarn=chosen[line.yarn],
+        needed=amounts(line.grams_needed, line.metres_needed),
+        held=amounts(line.grams_held, line.metres_held),
+        balls_needed="?" if line.balls_needed is None else str(line.balls_needed),
+        balls_held="?" if line.balls_held is None else plain(line.balls_held),
+        verdict=_quantity_words(line),
+        is_short=bool(line.balls_short),
+    )
+
+
+def _quantity_words(line: Quantity) -> str:
+    if line.balls_short is None:
+        return "fill in the put-up"
+    if line.balls_short:
+        return f"buy {line.balls_short}"
+    return "only just enough" if line.is_tight else "enough"
+
+
+def _finding_row(finding: Finding, names: Sequence[str]) -> FindingRow:
+    return FindingRow(finding.severity, SEVERITY_WORDS[finding.severity], describe(finding, names))

@@ -1,0 +1,292 @@
+"""What a participant may type about a yarn, and what is made of it."""
+
+import re
+from decimal import Decimal
+from typing import Any, Final
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from kal.models import User
+from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, plain
+from palettes.colour.errors import BadHexColour
+from palettes.colour.families import Family
+from palettes.colour.spaces import hex_to_lab, parse_hex
+from palettes.errors import BadFibre
+from palettes.fibre import parse_fibre
+from palettes.models import Run, Yarn
+from palettes.models.yarn_facts import MeasuredBy
+from palettes.photos import KINDS, MAX_BYTES, too_large
+from palettes.spots import RADII
+
+THOUSANDTH: Final = Decimal("0.001")
+HUNDREDTH: Final = Decimal("0.01")
+WHOLE_NUMBER: Final = Decimal(1)
+
+
+class AmountField(forms.DecimalField):
+    """An amount typed in the person's own unit and handed on in grams, metres or balls.
+
+    A text box rather than a number box, so that what cannot be read stays in it to be seen; a
+    decimal comma is read as well as a point.
+    """
+
+    widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+
+    def __init__(
+        self, *, example: str, least: Decimal, most: Decimal, factor: Decimal, **kwargs: Any
+    ) -> None:
+        super().__init__(**kwargs)
+        self.example, self.least, self.most, self.factor = example, least, most, factor
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, Decimal | int):
+            return plain((Decimal(value) / self.factor).quantize(HUNDREDTH))
+        return value
+
+    def to_python(self, value: Any) -> Decimal | None:
+        text = str(value or "").strip()
+        if not text:
+            return None
+        if not re.fullmatch(r"[-+]?\d{0,9}([.,]\d{1,3})?", text) or not re.search(r"\d", text):
+            raise ValidationError(f"“{text}” is not an amount; write a number {self.example}.")
+        if re.fullmatch(r"[-+]?\d{1,3}(,\d{3})+", text):
+            raise ValidationError(f"“{text}” can be read two ways; leave the comma out.")
+        return Decimal(text.replace(",", "."))
+
+    def validate(self, value: Decimal | None) -> None:
+        super().validate(value)
+        if value is None:
+            return
+        if value < self.least or (self.least > 0 and value <= 0):
+            bound = "0 or more" if self.least == 0 else "more than 0"
+            raise ValidationError(f"This must be {bound}, {self.example}; {value} is not.")
+        if value * self.factor > self.most:
+            most = plain((self.most / self.factor).quantize(WHOLE_NUMBER))
+            raise ValidationError(f"{value} is more than any ball has; the most here is {most}.")
+
+    def run_validators(self, value: Any) -> None:
+        """Everything is checked in `validate`, in the person's own unit."""
+
+    def clean(self, value: Any) -> Decimal | None:
+        amount = super().clean(value)
+        return None if amount is None else (amount * self.factor).quantize(THOUSANDTH)
+
+
+def weight_field(*, imperial: bool) -> AmountField:
+    """Return the field for one ball's weight, read in ounces or grams and kept in grams."""
+    unit, example = ("ounces", "like 3.5") if imperial else ("grams", "like 100")
+    return AmountField(
+        label=f"{unit.capitalize()} in one ball",
+        required=False,
+        example=example,
+        least=THOUSANDTH,
+        most=Decimal(2000),
+        factor=GRAMS_PER_OUNCE if imperial else WHOLE_NUMBER,
+    )
+
+
+def length_field(*, imperial: bool) -> AmountField:
+    """Return the field for one ball's length, read in yards or metres and kept in metres."""
+    unit, example = ("yards", "like 437") if imperial else ("metres", "like 400")
+    return AmountField(
+        label=f"{unit.capitalize()} in one ball",
+        required=False,
+        example=example,
+        least=THOUSANDTH,
+        most=Decimal(20000),
+        factor=METRES_PER_YARD if imperial else WHOLE_NUMBER,
+    )
+
+
+class ColourField(forms.CharField):
+    """A colour as '#rrggbb'; the page's script puts a colour picker beside it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(label="Colour", max_length=40, strip=True, **kwargs)
+        self.error_messages["required"] = "Give the yarn a colour, like #7a4b2c."
+        self.widget.attrs |= {
+            "data-colour": "",
+            "spellcheck": "false",
+            "autocomplete": "off",
+            "placeholder": "#7a4b2c",
+        }
+
+    def clean(self, value: Any) -> str:
+        text = super().clean(value)
+        try:
+            return parse_hex(text)
+        except BadHexColour as error:
+            raise ValidationError(str(error)) from None
+
+
+class YarnForm(forms.ModelForm[Yarn]):
+    """Everything about one yarn. Each value stands alone, so one refused keeps no other back."""
+
+    class Meta:
+        model = Yarn
+        fields = [
+            "name",
+            "dye_style",
+            "fibre",
+            "construction",
+            "care",
+            "put_up_grams",
+            "put_up_metres",
+            "balls",
+        ]
+
+    colour = ColourField(help_text="Pick it by eye, or type the six digits.")
+
+    field_order = ["name", "colour"]
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        imperial = user.units == User.Units.IMPERIAL
+        self.fields["put_up_grams"] = weight_field(imperial=imperial)
+        self.fields["put_up_metres"] = length_field(imperial=imperial)
+        self.fields["balls"] = AmountField(
+            label="Balls you have",
+            required=False,
+            example="like 2 or 0.5",
+            least=Decimal(0),
+            most=Decimal(200),
+            factor=WHOLE_NUMBER,
+        )
+        self.fields[
+            "dye_style"
+        ].help_text = (
+            "Sets how far the colour strays within the yarn, until a photo tells it better."
+        )
+        self.fields["name"].error_messages["required"] = "Give the yarn a name."
+        if self.instance.pk:
+            self.initial["colour"] = self.instance.hex
+
+    def clean_fibre(self) -> str:
+        text = str(self.cleaned_data["fibre"])
+        try:
+            parse_fibre(text)
+        except BadFibre as error:
+            raise ValidationError(str(error)) from None
+        return text
+
+    def clean_balls(self) -> Decimal:
+        balls = self.cleaned_data["balls"]
+        return Decimal(0) if balls is None else balls.quantize(HUNDREDTH)
+
+    def clean(self) -> dict[str, Any]:
+        # A colour measured in a photo is finer than the hex code shown for it, so only another
+        # code replaces it.
+        colour = self.cleaned_data.get("colour")
+        if colour and colour != self.initial.get("colour"):
+            self.instance.lab = hex_to_lab(colour)
+            self.instance.spread = 0.0
+            self.instance.measured_by = MeasuredBy.PICKER
+            self.instance.photo = None
+        return self.cleaned_data
+
+    @property
+    def accepted_fields(self) -> list[str]:
+        """The model fields that hold a value the form accepts, for saving those alone."""
+        names = [name for name in self.cleaned_data if name in self.Meta.fields]
+        if "colour" in self.cleaned_data:
+            names += ["lab_l", "lab_a", "lab_b", "spread", "measured_by", "photo"]
+        return names
+
+
+class NewYarnForm(YarnForm):
+    """The least a new yarn needs; the rest is filled in afterwards."""
+
+    class Meta(YarnForm.Meta):
+        fields = ["name", "dye_style"]
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, user=user, **kwargs)
+        for name in ("put_up_grams", "put_up_metres", "balls"):
+            del self.fields[name]
+        self.fields["dye_style"].help_text = ""
+
+
+class PhotoForm(forms.Form):
+    """One photo to upload."""
+
+    photo = forms.FileField(
+        label="Photo",
+        help_text=(
+            f"{KINDS}, up to {MAX_BYTES // 1_000_000} MB and 60 megapixels. Only the pixels are "
+            "kept: where and when it was taken is removed before it is stored."
+        ),
+        error_messages={
+            "required": f"Choose a photo to upload: a {KINDS} file.",
+            "empty": "That file is empty; choose a photo.",
+        },
+        widget=forms.FileInput(
+            attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif,image/avif"}
+        ),
+    )
+
+    def clean_photo(self) -> bytes:
+        upload = self.cleaned_data["photo"]
+        if upload.size > MAX_BYTES:
+            raise ValidationError(too_large(upload.size))
+        return bytes(upload.read())
+
+
+class SpotForm(forms.Form):
+    """A spot of a photo: its centre in per cent of the width and height, and its size."""
+
+    x = forms.FloatField(
+        label="Across, %",
+        min_value=0,
+        max_value=100,
+        widget=forms.NumberInput(attrs={"step": "0.5"}),
+    )
+    y = forms.FloatField(
+        label="Down, %",
+        min_value=0,
+        max_value=100,
+        widget=forms.NumberInput(attrs={"step": "0.5"}),
+    )
+    radius = forms.ChoiceField(
+        label="Size of the spot",
+        choices=[(name, name) for name in RADII],
+        initial="medium",
+        required=False,
+    )
+
+    def clean_radius(self) -> str:
+        return self.cleaned_data["radius"] or "medium"
+
+
+class UseSpotForm(SpotForm):
+    """Where the found colour goes: onto a yarn of the participant's own, or onto a new one."""
+
+    yarn = forms.ModelChoiceField(
+        Yarn.objects.none(), required=False, label="Put it on", empty_label="a new yarn"
+    )
+    name = forms.CharField(label="Name of the new yarn", max_length=120, required=False)
+
+    def __init__(self, *args: Any, yarns: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["yarn"].queryset = yarns  # type: ignore[attr-defined]
+        self.fields["x"].widget = self.fields["y"].widget = forms.HiddenInput()
+        self.fields["radius"].widget = forms.HiddenInput()
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = self.cleaned_data
+        if not cleaned.get("yarn") and not cleaned.get("name") and "yarn" not in self.errors:
+            self.add_error("name", "Give the new yarn a name, or put the colour on one you have.")
+        return cleaned
+
+
+class GalleryFilterForm(forms.Form):
+    """What the gallery shows: palettes with a family of colour, and how light or dark they run."""
+
+    family = forms.ChoiceField(
+        label="With a yarn that is",
+        required=False,
+        choices=[("", "any colour"), *((family.value, family.value) for family in Family)],
+    )
+    run = forms.ChoiceField(
+        label="And that", required=False, choices=[("", "runs as it likes"), *Run.choices]
+    )

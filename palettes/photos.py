@@ -1,0 +1,246 @@
+"""The only user of Pillow: an upload in, upright sRGB pixels out, and nothing else of it kept.
+
+Whatever a file says beside its pixels (place, camera, time, names, thumbnails) is left behind,
+because what is stored is encoded anew from an array of numbers.
+"""
+
+import struct
+import zlib
+from dataclasses import dataclass
+from io import BytesIO
+from typing import IO, Final
+
+import numpy as np
+from django.core.files.base import ContentFile
+from numpy.typing import NDArray
+from PIL import ExifTags, Image, ImageCms
+from pillow_heif import register_heif_opener
+
+from palettes.colour.light import Box
+from palettes.colour.spaces import Floats, linear_to_srgb, srgb_to_linear
+from palettes.errors import PhotoRefused
+
+register_heif_opener()
+# Sizes are checked here, from the header and with a sentence of our own, before any decoding.
+Image.MAX_IMAGE_PIXELS = None
+
+MEGABYTE: Final = 1_000_000
+MAX_BYTES: Final = 25 * MEGABYTE
+MAX_PIXELS: Final = 60_000_000
+# Our choice: on 1600 pixels a shelf of forty skeins still gives each some forty pixels a side.
+LONG_SIDE: Final = 1600
+# Our choice: under this there is no spot to pick.
+MIN_SIDE: Final = 32
+# Our choice: at 95 the mean of a spot moves by less than 0.5 CIEDE2000 (tests/web/test_photo.py).
+WEBP_QUALITY: Final = 95
+
+FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
+KINDS: Final = "JPEG, PNG, WebP, HEIC or AVIF"
+# A HEIC or a JPEG may hold further pictures, such as a depth map; its first is the photo.
+MOVING_FORMATS: Final = frozenset({"PNG", "WEBP", "AVIF"})
+ORIENTATIONS: Final = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+# What Pillow and the libraries under it raise on files that are broken, by accident or on purpose.
+BROKEN: Final = (
+    *(OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, OverflowError),
+    *(RuntimeError, MemoryError, struct.error, zlib.error),
+)
+
+_LINEAR_LEVELS: Final = srgb_to_linear(np.arange(256) / 255).astype(np.float32)
+_SRGB: Final = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+_STRIPE_ROWS: Final = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Upright sRGB pixels, encoded as WebP without any metadata."""
+
+    width: int
+    height: int
+    webp: bytes
+    is_profile_unreadable: bool = False
+    """Whether the file's colour profile made no sense, so that sRGB was assumed."""
+
+    def file(self) -> ContentFile[bytes]:
+        return ContentFile(self.webp)
+
+
+def read_photo(data: bytes) -> Picture:
+    """Return the picture in an uploaded file; PhotoRefused with one sentence if there is none.
+
+    Upright by its EXIF orientation, converted to sRGB by its embedded profile, and reduced in
+    linear light until its long side has at most 1600 pixels.
+    """
+    with _open(data) as image:
+        _check_still(image)
+        _check_size(*image.size)
+        turn = ORIENTATIONS.get(_orientation(image))
+        profile = image.info.get("icc_profile")
+        pixels, is_unreadable = _to_srgb(_reduce(_decode(image)), profile)
+    upright = pixels if turn is None else pixels.transpose(turn)
+    return _encode(upright, is_profile_unreadable=is_unreadable)
+
+
+def read_patch(file: IO[bytes], box: Box) -> Floats:
+    """Return the linear-light sRGB pixels (rows, columns, 3) inside `box` of a stored photo."""
+    with Image.open(file, formats=["WEBP"]) as image:
+        width, height = image.size
+        corners = (box.left * width, box.top * height, box.right * width, box.bottom * height)
+        left, top, right, bottom = map(round, corners)
+        return srgb_to_linear(
+            np.asarray(image.convert("RGB").crop((left, top, right, bottom))) / 255
+        )
+
+
+def _open(data: bytes) -> Image.Image:
+    if not data:
+        raise PhotoRefused("That file is empty; choose a photo.")
+    if len(data) > MAX_BYTES:
+        raise PhotoRefused(too_large(len(data)))
+    try:
+        return Image.open(BytesIO(data), formats=FORMATS)
+    except BROKEN:
+        raise PhotoRefused(
+            f"That file is not a photo this page can read; choose a {KINDS} file."
+        ) from None
+
+
+def too_large(size: int) -> str:
+    """Return the sentence that refuses a file of so many bytes."""
+    return (
+        f"That file has {size / MEGABYTE:.0f} MB and the limit is {MAX_BYTES // MEGABYTE} MB; "
+        "save a smaller copy and upload that."
+    )
+
+
+def _check_still(image: Image.Image) -> None:
+    try:
+        frames = getattr(image, "n_frames", 1) if image.format in MOVING_FORMATS else 1
+    except BROKEN:
+        raise PhotoRefused(_cut_short()) from None
+    if frames > 1:
+        raise PhotoRefused("That picture moves; save one still of it and upload that.")
+
+
+def _check_size(width: int, height: int) -> None:
+    size = f"That photo has {width} by {height} pixels"
+    if width * height > MAX_PIXELS:
+        raise PhotoRefused(
+            f"{size}, {width * height / 1e6:.0f} megapixels, and the limit is "
+            f"{MAX_PIXELS // 1_000_000}; save a smaller copy and upload that."
+        )
+    if min(width, height) // _factor(width, height) < MIN_SIDE:
+        raise PhotoRefused(f"{size}, too few to pick a spot from; choose a larger photo.")
+
+
+def _factor(width: int, height: int) -> int:
+    return -(-max(width, height) // LONG_SIDE)
+
+
+def _orientation(image: Image.Image) -> int:
+    try:
+        return int(image.getexif().get(ExifTags.Base.Orientation, 1))
+    except BROKEN:
+        return 1
+
+
+def _decode(image: Image.Image) -> Image.Image:
+    """Return the pixels as CMYK with a profile, as grey (L), or as RGB on white."""
+    try:
+        # A JPEG can be decoded at a half or a quarter; twice the final size keeps the mean true.
+        image.draft(None, (2 * LONG_SIDE, 2 * LONG_SIDE))
+        image.load()
+        return _plain(image)
+    except BROKEN:
+        raise PhotoRefused(_cut_short()) from None
+
+
+def _cut_short() -> str:
+    return "That photo is damaged or cut short; export or send it again and upload the new copy."
+
+
+def _plain(image: Image.Image) -> Image.Image:
+    if image.mode == "CMYK" or image.mode == "L":
+        return image
+    if image.mode.startswith("I"):
+        # Pillow would clip 16-bit grey at 255 rather than scale it.
+        return Image.fromarray((np.asarray(image, dtype=np.uint32) >> 8).astype(np.uint8))
+    if image.mode == "RGB" and "transparency" not in image.info:
+        return image
+    if image.has_transparency_data:
+        layer = image.convert("RGBA")
+        paper = Image.new("RGBA", layer.size, "white")
+        return Image.alpha_composite(paper, layer).convert("RGB")
+    return image.convert("RGB")
+
+
+def _reduce(image: Image.Image) -> Image.Image:
+    """Return the image smaller by a whole factor, each pixel the linear-light mean of a square.
+
+    A stripe at a time, so that a photo of 60 megapixels is not held as floats all at once. Only
+    RGB is averaged so: its profile's curve is close to sRGB's, and Display P3's is the same.
+    """
+    factor = _factor(*image.size)
+    if factor == 1:
+        return image
+    if image.mode != "RGB":
+        return image.reduce(factor)
+    width, height = image.width // factor, image.height // factor
+    reduced = np.empty((height, width, 3), dtype=np.uint8)
+    rows = max(1, _STRIPE_ROWS // factor)
+    for top in range(0, height, rows):
+        bottom = min(top + rows, height)
+        stripe = image.crop((0, top * factor, width * factor, bottom * factor))
+        reduced[top:bottom] = _mean_of_squares(np.asarray(stripe), factor)
+    return Image.fromarray(reduced)
+
+
+def _mean_of_squares(levels: NDArray[np.uint8], factor: int) -> NDArray[np.uint8]:
+    rows, columns = levels.shape[0] // factor, levels.shape[1] // factor
+    linear = _LINEAR_LEVELS[levels].reshape(rows, factor, columns, factor, 3)
+    return to_levels(linear_to_srgb(linear.mean(axis=(1, 3))))
+
+
+def to_levels(coded: Floats) -> NDArray[np.uint8]:
+    """Return sRGB in 0..1 as levels 0..255."""
+    return np.rint(np.clip(coded, 0, 1) * 255).astype(np.uint8)
+
+
+def _to_srgb(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, bool]:
+    """Return the image as sRGB, and whether its profile had to be ignored."""
+    if profile:
+        try:
+            source = ImageCms.ImageCmsProfile(BytesIO(profile))
+            # Relative colorimetric keeps every colour both spaces have exactly as it is.
+            converted = ImageCms.profileToProfile(
+                image,
+                source,
+                _SRGB,
+                renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
+                outputMode="RGB",
+            )
+        except (ImageCms.PyCMSError, *BROKEN):
+            converted = None
+        if converted is not None:
+            return converted, False
+    if image.mode == "CMYK":
+        raise PhotoRefused(
+            "That picture is in printing inks (CMYK) without a profile that says which; "
+            "save it as RGB or sRGB and upload that."
+        )
+    return image.convert("RGB"), bool(profile)
+
+
+def _encode(image: Image.Image, *, is_profile_unreadable: bool) -> Picture:
+    # From bare numbers: an Image carries its file's profile and EXIF along into the next file.
+    bare = Image.fromarray(np.array(image))
+    buffer = BytesIO()
+    bare.save(buffer, "WEBP", quality=WEBP_QUALITY, method=3, use_sharp_yuv=True)
+    return Picture(bare.width, bare.height, buffer.getvalue(), is_profile_unreadable)

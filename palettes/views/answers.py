@@ -1,0 +1,55 @@
+"""How a changed or refused palette is answered: whole pages without script, parts with it."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from kal.http import MemberRequest, wants_fragment
+from palettes.forms import NewYarnForm
+from palettes.models import Yarn
+from palettes.workspace import read_workspace
+
+UNPROCESSABLE = 422
+
+
+def show_palette(
+    request: MemberRequest, *, alert: str = "", new_form: NewYarnForm | None = None, **more: Any
+) -> HttpResponse:
+    """Return the palette as it is: its page, or for htmx the parts that may have changed.
+
+    With an alert or a refused form the status is 422.
+    """
+    refused = bool(alert or (new_form and new_form.errors))
+    context = {
+        "participant": request.participant,
+        "knit_along": request.knit_along,
+        "section": "palette",
+        "workspace": read_workspace(request.participant, now=timezone.now()),
+        "alert": alert,
+        "new_form": new_form or NewYarnForm(user=request.user),
+        "is_part": wants_fragment(request),
+        **more,
+    }
+    template = "palettes/palette.html"
+    if wants_fragment(request):
+        template += "#changes"
+    return render(request, template, context, status=UNPROCESSABLE if refused else None)
+
+
+def changed(request: MemberRequest, said: str = "", **more: Any) -> HttpResponse:
+    """Answer a change that was made: the changed parts, or back to the palette's page."""
+    if wants_fragment(request):
+        return show_palette(request, said=said, **more)
+    if said:
+        messages.success(request, said)
+    return redirect("palettes:palette", request.knit_along.slug)
+
+
+def own_yarns(request: MemberRequest) -> Any:
+    """Return the yarns that the reader may change: their own, in this knit-along."""
+    return Yarn.objects.filter(palette__participant=request.participant).select_related(
+        "palette__participant__knit_along"
+    )
