@@ -8,10 +8,10 @@ app_name = "schedule"
 
 desk_patterns = [
     path("", planning.desk_clues, name="desk_clues"),
+    path("propose/", planning.propose_all, name="propose_clues"),
     path("add/", planning.add_clue, name="add_clue"),
     path("<int:number>/", writing.edit_clue, name="edit_clue"),
     path("<int:number>/preview/", writing.preview_clue, name="preview_clue"),
-    path("<int:number>/files/", writing.add_attachment, name="add_attachment"),
     path("<int:number>/ready/", planning.ready_clue, name="ready_clue"),
     path("<int:number>/hold/", planning.hold_clue, name="hold_clue"),
     path("<int:number>/remove/", planning.remove_clue, name="remove_clue"),
@@ -23,5 +23,6 @@ urlpatterns = [
     path("clues/<int:number>/files/<uuid:key>/", reading.attachment, name="attachment"),
     path("desk/clues/", include(desk_patterns)),
     path("desk/notices/", mail.notices, name="notices"),
+    path("desk/notices/retry/", mail.retry_notices, name="retry_notices"),
     path("unsubscribe/<str:token>/", mail.unsubscribe, name="unsubscribe"),
 ]

@@ -1,5 +1,27 @@
-"""Verbs that write, one file a subject."""
+"""Verbs that write, one file a subject; each is atomic, is told the time, and logs the act."""
 
-from schedule.actions.plan import propose_clues
+from schedule.actions.plan import (
+    add_clue,
+    find_problems,
+    hold_clue,
+    mark_ready,
+    move_clues,
+    propose_clues,
+    remove_clue,
+)
+from schedule.actions.retry import retry_notices
+from schedule.actions.write import Draft, save_clue, store_attachment
 
-__all__ = ["propose_clues"]
+__all__ = [
+    "Draft",
+    "add_clue",
+    "find_problems",
+    "hold_clue",
+    "mark_ready",
+    "move_clues",
+    "propose_clues",
+    "remove_clue",
+    "retry_notices",
+    "save_clue",
+    "store_attachment",
+]

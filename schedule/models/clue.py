@@ -65,6 +65,12 @@ class Clue(models.Model):
         return self.announced_at is not None or self.is_out(now)
 
     @property
+    def is_written(self) -> bool:
+        """Whether the newest revision has text or a file in it."""
+        newest = self.revision
+        return newest is not None and (bool(newest.body.strip()) or newest.attachments.exists())
+
+    @property
     def revision(self) -> Revision | None:
         """The newest revision, or None while nothing is written."""
         return self.revisions.order_by("-number").first()

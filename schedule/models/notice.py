@@ -1,9 +1,10 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Count, Q
 
 from kal.models import Participant
 from schedule.models.clue import Clue
@@ -18,6 +19,32 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
         waiting = self.filter(sent_at=None, gave_up_at=None, try_after__lte=now)
         unclaimed = Q(claimed_until=None) | Q(claimed_until__lte=now)
         return waiting.filter(unclaimed, clue__in=Clue.objects.out(now)).order_by("pk")
+
+    def for_mail(self) -> NoticeQuerySet:
+        """With everything that the mail says, oldest first."""
+        return self.select_related("participant__user", "clue__knit_along").order_by("pk")
+
+    def given_up(self) -> NoticeQuerySet:
+        """Those that failed for good, of people who still want mail."""
+        wanting = Participant.objects.wanting_notices()
+        return self.filter(gave_up_at__isnull=False, participant__in=wanting)
+
+    def troubled(self) -> NoticeQuerySet:
+        """Unsent ones whose last try failed, given up or not."""
+        return self.filter(sent_at=None).exclude(error="")
+
+    def counted_by_event(self) -> list[dict[str, Any]]:
+        """Return clue number, event, errata revision, and how many were sent, wait, or stopped."""
+        counted = (
+            self.order_by()
+            .values("clue__number", "event", "revision")
+            .annotate(
+                sent=Count("pk", filter=Q(sent_at__isnull=False)),
+                waiting=Count("pk", filter=Q(sent_at=None, gave_up_at=None)),
+                stopped=Count("pk", filter=Q(gave_up_at__isnull=False)),
+            )
+        )
+        return [dict(row) for row in counted.order_by("clue__number", "revision")]
 
 
 class Notice(models.Model):

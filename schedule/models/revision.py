@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import uuid
 from datetime import datetime
 
 from django.conf import settings
@@ -26,6 +27,8 @@ class Revision(models.Model):
 
     clue = models.ForeignKey(Clue, models.CASCADE, related_name="revisions")
     number = models.PositiveIntegerField()
+    # Never given to another revision, as a primary key may be: pages are remembered by it.
+    key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     title = models.CharField(max_length=120, blank=True)
     body = models.TextField(help_text="Markdown.")
     note = models.CharField(

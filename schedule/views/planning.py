@@ -1,30 +1,199 @@
-"""The organiser's schedule of clues."""
+"""The organiser's schedule of clues: when each goes out, and whether it may."""
 
-from django.http import Http404, HttpResponseBase
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.contrib import messages
+from django.forms import BoundField
+from django.http import HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.http import MemberRequest, organiser_required
+from schedule import actions
+from schedule.errors import BadSchedule, ScheduleError
+from schedule.forms import ScheduleForm
+from schedule.models import Clue
+from schedule.pattern.calendar import to_local, to_release
+from schedule.views.reading import never_kept
 
 
+@dataclass(frozen=True)
+class PlannedClue:
+    """One clue on the organiser's schedule, with its field while it can be moved."""
+
+    clue: Clue
+    field: BoundField
+    value: str
+    state: str
+    is_released: bool
+    is_due: bool
+    remark: str
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@never_kept
 @organiser_required
 def desk_clues(request: MemberRequest) -> HttpResponseBase:
-    raise Http404
+    now = timezone.now()
+    clues = list(request.knit_along.clues.all())
+    form = ScheduleForm(request.POST or None, knit_along=request.knit_along, clues=clues, now=now)
+    if request.method == "POST" and form.is_valid() and _move(request, form, now):
+        return redirect("schedule:desk_clues", request.knit_along.slug)
+    context = _context(request) | {
+        "form": form,
+        "planned": [_planned(clue, form, now) for clue in clues],
+        "zone": request.knit_along.zone,
+    }
+    status = 422 if form.errors else 200
+    return render(request, "schedule/desk_clues.html", context, status=status)
 
 
+def _move(request: MemberRequest, form: ScheduleForm, now: datetime) -> bool:
+    """Move what the form asks for and say so; False when it had become impossible meanwhile."""
+    moves = form.moves
+    instants = {number: release.at for number, release in moves.items()}
+    try:
+        moved = actions.move_clues(request.knit_along, instants, by=request.user, now=now)
+    except BadSchedule as refused:
+        for number, problem in refused.problems.items():
+            form.add_error(f"at_{number}", problem)
+        return False
+    if not moved:
+        messages.info(request, "Nothing was changed.")
+    for clue in moved:
+        release = moves[clue.number]
+        sentence = f"Clue {clue.number} goes out on {_words(release.local)}."
+        messages.success(request, f"{sentence} {release.remark}".strip())
+    return True
+
+
+def _planned(clue: Clue, form: ScheduleForm, now: datetime) -> PlannedClue:
+    local, field = to_local(clue.release_at, form.zone), form.field_of(clue)
+    return PlannedClue(
+        clue=clue,
+        field=field,
+        value=field.field.widget.format_value(field.value()) or "",
+        state=state_of(clue, now),
+        is_released=clue.is_released(now),
+        is_due=clue.release_at <= now,
+        remark=to_release(local, form.zone).remark,
+    )
+
+
+def state_of(clue: Clue, now: datetime) -> str:
+    """Return in words whether a clue is out, and if not, why or when it will be."""
+    if clue.is_out(now):
+        return "Out"
+    late = "Late: " if clue.release_at <= now else ""
+    if clue.is_held:
+        return f"{late}held back" if late else "Held back"
+    if clue.ready_at is None:
+        return f"{late}not ready" if late else "Not ready"
+    return "Ready, goes out by itself"
+
+
+@require_POST
+@never_kept
+@organiser_required
+def propose_all(request: MemberRequest) -> HttpResponseBase:
+    proposed = actions.propose_clues(request.knit_along)
+    messages.success(request, f"{len(proposed)} clues proposed; move any of them as you like.")
+    return redirect("schedule:desk_clues", request.knit_along.slug)
+
+
+@require_POST
+@never_kept
 @organiser_required
 def add_clue(request: MemberRequest) -> HttpResponseBase:
-    raise Http404
+    try:
+        clue = actions.add_clue(request.knit_along, by=request.user, now=timezone.now())
+    except ScheduleError as refused:
+        return _refused(request, refused)
+    messages.success(request, f"Clue {clue.number} was added at the end; move it as you like.")
+    return redirect("schedule:desk_clues", request.knit_along.slug)
 
 
+@require_POST
+@never_kept
 @organiser_required
 def ready_clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    raise Http404
+    """Mark a clue ready, or with `ready=no` not ready."""
+    clue, now = _clue(request, number), timezone.now()
+    ready = request.POST.get("ready") != "no"
+    try:
+        stored = actions.mark_ready(clue, ready=ready, by=request.user, now=now)
+    except ScheduleError as refused:
+        return _refused(request, refused)
+    messages.success(request, _said(stored, now))
+    return redirect("schedule:desk_clues", request.knit_along.slug)
 
 
+@require_POST
+@never_kept
 @organiser_required
 def hold_clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    raise Http404
+    """Hold a clue back, or with `held=no` let it go."""
+    clue, now = _clue(request, number), timezone.now()
+    held = request.POST.get("held") != "no"
+    try:
+        stored = actions.hold_clue(clue, held=held, by=request.user, now=now)
+    except ScheduleError as refused:
+        return _refused(request, refused)
+    messages.success(request, _said(stored, now))
+    return redirect("schedule:desk_clues", request.knit_along.slug)
 
 
+def _said(clue: Clue, now: datetime) -> str:
+    if clue.is_out(now):
+        return f"Clue {clue.number} is out, and mail is on its way."
+    if clue.is_held:
+        return f"Clue {clue.number} is held back until you let it go."
+    if clue.ready_at is None:
+        return f"Clue {clue.number} is not ready, and will not go out until it is."
+    return f"Clue {clue.number} is ready and goes out at its instant."
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@never_kept
 @organiser_required
 def remove_clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    raise Http404
+    """Ask once, then remove a clue that is not out."""
+    clue, now = _clue(request, number), timezone.now()
+    if request.method == "POST":
+        try:
+            actions.remove_clue(clue, by=request.user, now=now)
+        except ScheduleError as refused:
+            return _refused(request, refused)
+        messages.success(request, f"Clue {number} was removed.")
+        return redirect("schedule:desk_clues", request.knit_along.slug)
+    context = _context(request) | {
+        "clue": clue,
+        "files": clue.attachments.count(),
+        "words": len(clue.revision.body.split()) if clue.revision else 0,
+    }
+    return render(request, "schedule/remove_clue.html", context)
+
+
+def _clue(request: MemberRequest, number: int) -> Clue:
+    clue = get_object_or_404(Clue, knit_along=request.knit_along, number=number)
+    clue.knit_along = request.knit_along
+    return clue
+
+
+def _refused(request: MemberRequest, refused: ScheduleError) -> HttpResponse:
+    context = _context(request) | {"refusal": str(refused)}
+    return render(request, "schedule/refused.html", context, status=422)
+
+
+def _context(request: MemberRequest) -> dict[str, object]:
+    return {
+        "knit_along": request.knit_along,
+        "participant": request.participant,
+        "section": "desk",
+    }
+
+
+def _words(local: datetime) -> str:
+    return f"{local:%A} {local.day} {local:%B %Y} at {local:%H:%M}"

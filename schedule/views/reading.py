@@ -1,22 +1,94 @@
-"""Pages where clues are read."""
+"""Pages where clues are read. Each reads the clock once, and a hidden clue answers as no clue."""
 
+from collections.abc import Callable
+from functools import wraps
 from uuid import UUID
 
-from django.http import Http404, HttpResponseBase
+from django.http import FileResponse, Http404, HttpRequest, HttpResponseBase
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+from django.views.defaults import page_not_found
 
 from kal.http import MemberRequest, member_required
+from schedule.models import Attachment
+from schedule.reading import open_clue
+from schedule.visibility import readable_attachments, schedule_for
+
+NEVER_KEEP = "private, no-store"
+ASK_AGAIN = "private, no-cache"
+KEEP_AN_HOUR = "private, max-age=3600"  # a file never changes, only whether it is still shown
 
 
+def never_kept[**P](
+    view: Callable[P, HttpResponseBase],
+) -> Callable[P, HttpResponseBase]:
+    """Let no cache keep what the view says, its 404 included, unless the view says otherwise.
+
+    A 404 that a browser kept from before the instant would hide the clue after it.
+    """
+
+    @wraps(view)
+    def answered(*args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        try:
+            response = view(*args, **kwargs)
+        except Http404 as missing:
+            request = args[0]
+            assert isinstance(request, HttpRequest)
+            response = page_not_found(request, missing)
+        response.headers.setdefault("Cache-Control", NEVER_KEEP)
+        return response
+
+    return answered
+
+
+@require_safe
+@never_kept
 @member_required()
 def clues(request: MemberRequest) -> HttpResponseBase:
-    raise Http404
+    now = timezone.now()
+    context = {
+        "knit_along": request.knit_along,
+        "participant": request.participant,
+        "section": "clues",
+        "clues": schedule_for(request.participant, now),
+    }
+    return render(request, "schedule/clues.html", context)
 
 
+@require_safe
+@never_kept
 @member_required()
 def clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    raise Http404
+    opened = open_clue(request.participant, number, timezone.now())
+    if opened is None:
+        raise Http404
+    context = {
+        "knit_along": request.knit_along,
+        "participant": request.participant,
+        "section": "clues",
+        "clue": opened,
+    }
+    response = render(request, "schedule/clue.html", context)
+    if opened.is_out:
+        response.headers["Cache-Control"] = ASK_AGAIN
+    return response
 
 
+@require_safe
+@never_kept
 @member_required()
 def attachment(request: MemberRequest, number: int, key: UUID) -> HttpResponseBase:
-    raise Http404
+    now = timezone.now()
+    readable = readable_attachments(request.participant, now).select_related("clue")
+    file = get_object_or_404(readable, clue__number=number, key=key)
+    response = FileResponse(
+        file.file.open("rb"),
+        as_attachment=file.kind == Attachment.Kind.PDF,
+        filename=file.name,
+        content_type=file.content_type,
+        headers={"X-Content-Type-Options": "nosniff"},
+    )
+    if file.clue.is_out(now):
+        response.headers["Cache-Control"] = KEEP_AN_HOUR
+    return response

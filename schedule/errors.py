@@ -1,0 +1,62 @@
+"""What the schedule app refuses, each with one sentence a person can act on.
+
+ScheduleError
+    ClueIsOut       the clue has gone out, and that cannot be undone
+    BadSchedule     instants that cannot be; `problems` says which clue and why
+    TooManyClues    a knit-along has as many clues as it may
+    NotWritten      the clue has nothing in it to send out
+    StaleEdit       somebody else saved the clue since this edit began
+    NoteMissing     a clue that is out is changed without saying what changed
+    FileRefused     the upload is no PDF or image that can be handed out; the reason is in it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from schedule.models import Revision
+
+
+class ScheduleError(ValueError):
+    """Base class for every refusal of the schedule app. Raise a subclass."""
+
+
+class ClueIsOut(ScheduleError):
+    """The clue has gone out to the participants."""
+
+
+class BadSchedule(ScheduleError):
+    """Instants that cannot be; `problems` maps a clue's number to its sentence."""
+
+    def __init__(self, problems: Mapping[int, str]) -> None:
+        super().__init__(" ".join(problems.values()))
+        self.problems = problems
+
+
+class TooManyClues(ScheduleError):
+    """The knit-along has as many clues as it may."""
+
+
+class NotWritten(ScheduleError):
+    """The clue has nothing in it to send out."""
+
+
+class StaleEdit(ScheduleError):
+    """Somebody else saved the clue since this edit began; `newest` is what they saved."""
+
+    def __init__(self, newest: Revision) -> None:
+        super().__init__(
+            f"{newest.author or 'Somebody'} saved revision {newest.number} of this clue after you "
+            "began. Nothing of yours is lost: compare the two below, then save again."
+        )
+        self.newest = newest
+
+
+class NoteMissing(ScheduleError):
+    """A clue that is out is changed without a word on what changed."""
+
+
+class FileRefused(ScheduleError):
+    """The upload cannot be handed out."""

@@ -1,0 +1,69 @@
+"""Writing the ledger: one row per participant and event, in one transaction with its mark.
+
+A clue coming out is told to whoever wants mail at that moment; somebody who joins later finds it
+on the page. Errata go to everyone who wants mail when they are made, whenever they joined, since
+whoever can read the clue may have read it wrong.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.db import transaction
+
+from kal.models import Participant
+from schedule.models import Clue, Notice, Revision
+
+ROWS_AT_ONCE = 500
+
+
+def announce_due(now: datetime) -> int:
+    """Write the notices of every clue and erratum that is out and not announced; count them."""
+    clues = sum(announce_clue(clue, now=now) for clue in Clue.objects.unannounced(now))
+    errata = Revision.objects.unannounced_errata(now).select_related("clue")
+    return clues + sum(announce_errata(revision, now=now) for revision in errata)
+
+
+@transaction.atomic
+def announce_clue(clue: Clue, *, now: datetime) -> int:
+    """Write the notices that a clue is out and return how many; 0 if another run got there."""
+    due = Clue.objects.unannounced(now).filter(pk=clue.pk)
+    if not due.update(announced_at=now):
+        return 0
+    return write_notices(clue, Notice.Event.CLUE_OUT, 0, now=now)
+
+
+@transaction.atomic
+def announce_errata(revision: Revision, *, now: datetime) -> int:
+    """Write the notices that a clue was put right and return how many; 0 if done before."""
+    due = Revision.objects.filter(pk=revision.pk, announced_at=None)
+    if not due.update(announced_at=now):
+        return 0
+    return write_notices(revision.clue, Notice.Event.ERRATA, revision.number, now=now)
+
+
+def write_notices(clue: Clue, event: Notice.Event, revision: int, *, now: datetime) -> int:
+    """Write one row for each participant who wants mail and has none yet; return how many want."""
+    rows = list(owed(clue, event, revision, now))
+    Notice.objects.bulk_create(rows, batch_size=ROWS_AT_ONCE, ignore_conflicts=True)
+    return len(rows)
+
+
+def owed(clue: Clue, event: Notice.Event, revision: int, now: datetime) -> Iterator[Notice]:
+    wanting = Participant.objects.wanting_notices().filter(knit_along=clue.knit_along_id)
+    for pk in wanting.values_list("pk", flat=True):
+        yield Notice(
+            participant_id=pk,
+            clue=clue,
+            event=event,
+            revision=revision,
+            message_id=message_id(clue.pk, event, revision, pk),
+            try_after=now,
+        )
+
+
+def message_id(clue: int, event: str, revision: int, participant: int) -> str:
+    """Return the Message-ID of one notice, the same however often it is sent (RFC 5322, 3.6.4)."""
+    host = urlsplit(settings.BASE_URL).hostname or "localhost"
+    return f"<{event}.{clue}.{revision}.{participant}@{host}>"

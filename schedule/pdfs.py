@@ -1,0 +1,130 @@
+"""The only user of pypdf: is an uploaded PDF one that can be handed to thousands of people?"""
+
+import logging
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import BytesIO
+
+from pypdf import PdfReader
+from pypdf.errors import PyPdfError
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    IndirectObject,
+    NameObject,
+    PdfObject,
+)
+
+from schedule.errors import FileRefused
+
+# What pypdf raises on files that are broken, by accident or on purpose.
+BROKEN = (
+    *(PyPdfError, OSError, ValueError, LookupError, TypeError, AttributeError),
+    *(RecursionError, MemoryError, ArithmeticError, AssertionError),
+)
+MAX_PAGES = 200  # our choice: one clue of a shawl is a few pages
+MAX_OBJECTS = 200_000  # our choice: a file past this takes minutes to look through
+
+# ISO 32000-2: 12.6.4 action types, 12.6.3 triggers, 7.11.4 embedded files, 13.2 media, 12.7.9 XFA.
+ACTIVE_ACTIONS = frozenset(
+    {"/JavaScript", "/Launch", "/SubmitForm", "/ImportData", "/Rendition", "/RichMediaExecute"}
+)
+ACTIVE_KEYS = {
+    "/JavaScript": "scripts",
+    "/JS": "scripts",
+    "/AA": "actions that run by themselves",
+    "/EmbeddedFiles": "other files packed inside",
+    "/EmbeddedFile": "other files packed inside",
+    "/RichMedia": "embedded media",
+    "/XFA": "a scripted form",
+}
+
+
+@dataclass(frozen=True)
+class PdfFacts:
+    pages: int
+
+
+def check_pdf(data: bytes) -> PdfFacts:
+    """Return what there is to know of a PDF; FileRefused with the reason if it is unsafe.
+
+    Refused: what is not a PDF or cannot be read, encrypted files, more than 200 pages, and
+    anything that acts by itself or carries other files: scripts, launches, forms that send.
+    """
+    if not data.startswith(b"%PDF-"):
+        raise FileRefused("That file is not a PDF; export the pattern as PDF and choose that.")
+    logging.getLogger("pypdf").setLevel(logging.ERROR)
+    try:
+        reader = PdfReader(BytesIO(data), strict=False)
+        _refuse_encrypted(reader)
+        pages = _pages(reader)
+        _refuse_active(reader)
+    except FileRefused:
+        raise
+    except BROKEN:
+        raise FileRefused(
+            "That PDF is damaged and cannot be read to its end; export it again and choose that."
+        ) from None
+    return PdfFacts(pages)
+
+
+def _refuse_encrypted(reader: PdfReader) -> None:
+    if reader.is_encrypted:
+        raise FileRefused(
+            "That PDF is encrypted; export it without a password or restrictions, "
+            "so that everybody can open and print it."
+        )
+
+
+def _pages(reader: PdfReader) -> int:
+    pages = len(reader.pages)
+    if not pages:
+        raise FileRefused("That PDF has no pages; export it again and choose that.")
+    if pages > MAX_PAGES:
+        raise FileRefused(f"That PDF has {pages} pages and the limit is {MAX_PAGES}; split it.")
+    for page in reader.pages:
+        # A page whose content cannot be decoded prints as a blank; better to know now.
+        contents = page.get_contents()
+        if contents is not None:
+            contents.get_data()
+    return pages
+
+
+def _refuse_active(reader: PdfReader) -> None:
+    for dictionary in _dictionaries(reader):
+        if what := _active_part(dictionary):
+            raise FileRefused(
+                f"That PDF carries {what}; export it as a plain PDF (PDF/A has none) "
+                "and choose that."
+            )
+
+
+def _active_part(dictionary: DictionaryObject) -> str:
+    action = dictionary.get("/S")
+    if isinstance(action, NameObject) and action in ACTIVE_ACTIONS:
+        return "scripts or actions"
+    return next((what for key, what in ACTIVE_KEYS.items() if key in dictionary), "")
+
+
+def _dictionaries(reader: PdfReader) -> Iterator[DictionaryObject]:
+    """Every dictionary that can be reached from the trailer, each once."""
+    waiting: list[PdfObject | None] = [reader.trailer]
+    seen: set[tuple[int, int]] = set()
+    count = 0
+    while waiting:
+        item = waiting.pop()
+        if isinstance(item, IndirectObject):
+            if (item.idnum, item.generation) in seen:
+                continue
+            seen.add((item.idnum, item.generation))
+            item = item.get_object()
+        count += 1
+        if count > MAX_OBJECTS:
+            raise FileRefused(
+                "That PDF is built of too many parts to be checked; export it again, simpler."
+            )
+        if isinstance(item, DictionaryObject):
+            yield item
+            waiting.extend(item.raw_get(key) for key in item)
+        elif isinstance(item, ArrayObject):
+            waiting.extend(list.__iter__(item))  # unlike its own, this leaves references as such
