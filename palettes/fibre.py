@@ -17,6 +17,7 @@ _SHARE_FIRST = re.compile(_SHARE + r"\s*(?:of\s+)?([^\d%]+)", re.IGNORECASE)
 _NAME_FIRST = re.compile(r"([^\d%]+?)\s*" + _SHARE, re.IGNORECASE)
 _RATIO = re.compile(rf"{_NUMBER}((?:\s*/\s*{_NUMBER})+)\s+([^\d%]+)")
 _JOINS = re.compile(r"\s*(?:[,;/+&|\n]|\band\b|\bwith\b)\s*", re.IGNORECASE)
+_AROUND = " .:-\N{EN DASH}\N{EM DASH}"
 # Per cent. Our choice: room for shares rounded to a tenth, as in six times 16.7.
 ROUNDING = 0.5
 
@@ -74,7 +75,7 @@ def _read_shares(words: str) -> list[tuple[str, float | None]]:
 
 
 def _names(words: str) -> list[str]:
-    return [name for part in _JOINS.split(words) if (name := part.strip(" .:-–—").lower())]
+    return [name for part in _JOINS.split(words) if (name := part.strip(_AROUND).lower())]
 
 
 def _share(number: str) -> float:

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from kal.models import User
-from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, plain
+from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, plain
 from palettes.colour.errors import BadHexColour
 from palettes.colour.families import Family
 from palettes.colour.spaces import hex_to_lab, parse_hex
@@ -21,10 +21,11 @@ from palettes.spots import RADII
 
 THOUSANDTH: Final = Decimal("0.001")
 HUNDREDTH: Final = Decimal("0.01")
-WHOLE_NUMBER: Final = Decimal(1)
+_AMOUNT: Final = re.compile(r"[-+]?(\d{1,9}([.,]\d{1,3})?|[.,]\d{1,3})")
+_THOUSANDS: Final = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+")
 
 
-class AmountField(forms.DecimalField):
+class AmountField(forms.Field):
     """An amount typed in the person's own unit and handed on in grams, metres or balls.
 
     A text box rather than a number box, so that what cannot be read stays in it to be seen; a
@@ -34,68 +35,60 @@ class AmountField(forms.DecimalField):
     widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
     def __init__(
-        self, *, example: str, least: Decimal, most: Decimal, factor: Decimal, **kwargs: Any
+        self, label: str, *, example: str, most: int, factor: Decimal, may_be_zero: bool = False
     ) -> None:
-        super().__init__(**kwargs)
-        self.example, self.least, self.most, self.factor = example, least, most, factor
+        super().__init__(label=label, required=False)
+        self.example, self.most = example, most
+        self.factor, self.may_be_zero = factor, may_be_zero
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, Decimal | int):
-            return plain((Decimal(value) / self.factor).quantize(HUNDREDTH))
+            return plain((value / self.factor).quantize(HUNDREDTH))
         return value
 
-    def to_python(self, value: Any) -> Decimal | None:
+    def clean(self, value: Any) -> Decimal | None:
         text = str(value or "").strip()
         if not text:
             return None
-        if not re.fullmatch(r"[-+]?\d{0,9}([.,]\d{1,3})?", text) or not re.search(r"\d", text):
-            raise ValidationError(f"“{text}” is not an amount; write a number {self.example}.")
-        if re.fullmatch(r"[-+]?\d{1,3}(,\d{3})+", text):
+        amount = (self._read(text) * self.factor).quantize(THOUSANDTH)
+        if amount < 0 or (amount == 0 and not self.may_be_zero):
+            bound = "0 or more" if self.may_be_zero else "more than 0"
+            raise ValidationError(f"This must be {bound}, {self.example}; {text} is not.")
+        if amount > self.most:
+            most = plain((self.most / self.factor).quantize(WHOLE))
+            raise ValidationError(f"{text} cannot be right; the most that fits here is {most}.")
+        return amount
+
+    def _read(self, text: str) -> Decimal:
+        if _THOUSANDS.fullmatch(text):
             raise ValidationError(f"“{text}” can be read two ways; leave the comma out.")
+        if not _AMOUNT.fullmatch(text):
+            raise ValidationError(f"“{text}” is not an amount; write a number {self.example}.")
         return Decimal(text.replace(",", "."))
-
-    def validate(self, value: Decimal | None) -> None:
-        super().validate(value)
-        if value is None:
-            return
-        if value < self.least or (self.least > 0 and value <= 0):
-            bound = "0 or more" if self.least == 0 else "more than 0"
-            raise ValidationError(f"This must be {bound}, {self.example}; {value} is not.")
-        if value * self.factor > self.most:
-            most = plain((self.most / self.factor).quantize(WHOLE_NUMBER))
-            raise ValidationError(f"{value} is more than any ball has; the most here is {most}.")
-
-    def run_validators(self, value: Any) -> None:
-        """Everything is checked in `validate`, in the person's own unit."""
-
-    def clean(self, value: Any) -> Decimal | None:
-        amount = super().clean(value)
-        return None if amount is None else (amount * self.factor).quantize(THOUSANDTH)
 
 
 def weight_field(*, imperial: bool) -> AmountField:
     """Return the field for one ball's weight, read in ounces or grams and kept in grams."""
-    unit, example = ("ounces", "like 3.5") if imperial else ("grams", "like 100")
-    return AmountField(
-        label=f"{unit.capitalize()} in one ball",
-        required=False,
-        example=example,
-        least=THOUSANDTH,
-        most=Decimal(2000),
-        factor=GRAMS_PER_OUNCE if imperial else WHOLE_NUMBER,
-    )
+    if imperial:
+        return AmountField(
+            "Ounces in one ball", example="like 3.5", most=2000, factor=GRAMS_PER_OUNCE
+        )
+    return AmountField("Grams in one ball", example="like 100", most=2000, factor=WHOLE)
 
 
 def length_field(*, imperial: bool) -> AmountField:
     """Return the field for one ball's length, read in yards or metres and kept in metres."""
-    unit, example = ("yards", "like 437") if imperial else ("metres", "like 400")
+    if imperial:
+        return AmountField(
+            "Yards in one ball", example="like 437", most=20000, factor=METRES_PER_YARD
+        )
+    return AmountField("Metres in one ball", example="like 400", most=20000, factor=WHOLE)
+
+
+def balls_field() -> AmountField:
+    """Return the field for the number of balls held; half a ball counts."""
     return AmountField(
-        label=f"{unit.capitalize()} in one ball",
-        required=False,
-        example=example,
-        least=THOUSANDTH,
-        most=Decimal(20000),
-        factor=METRES_PER_YARD if imperial else WHOLE_NUMBER,
+        "Balls you have", example="like 2 or 0.5", most=200, factor=WHOLE, may_be_zero=True
     )
 
 
@@ -125,6 +118,9 @@ class YarnForm(forms.ModelForm[Yarn]):
 
     class Meta:
         model = Yarn
+        help_texts = {
+            "dye_style": "How far its colours stray; a usual amount, until a photo tells it better."
+        }
         fields = [
             "name",
             "dye_style",
@@ -145,19 +141,7 @@ class YarnForm(forms.ModelForm[Yarn]):
         imperial = user.units == User.Units.IMPERIAL
         self.fields["put_up_grams"] = weight_field(imperial=imperial)
         self.fields["put_up_metres"] = length_field(imperial=imperial)
-        self.fields["balls"] = AmountField(
-            label="Balls you have",
-            required=False,
-            example="like 2 or 0.5",
-            least=Decimal(0),
-            most=Decimal(200),
-            factor=WHOLE_NUMBER,
-        )
-        self.fields[
-            "dye_style"
-        ].help_text = (
-            "Sets how far the colour strays within the yarn, until a photo tells it better."
-        )
+        self.fields["balls"] = balls_field()
         self.fields["name"].error_messages["required"] = "Give the yarn a name."
         if self.instance.pk:
             self.initial["colour"] = self.instance.hex
@@ -204,7 +188,6 @@ class NewYarnForm(YarnForm):
         super().__init__(*args, user=user, **kwargs)
         for name in ("put_up_grams", "put_up_metres", "balls"):
             del self.fields[name]
-        self.fields["dye_style"].help_text = ""
 
 
 class PhotoForm(forms.Form):

@@ -4,7 +4,9 @@ Django's own handlers spill an upload of more than 2.5 MB into a temporary file,
 place a phone wrote into the photo.
 """
 
-from django.core.files.uploadedfile import InMemoryUploadedFile
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import MemoryFileUploadHandler, SkipFile
 
 from palettes.photos import MAX_BYTES
@@ -15,10 +17,10 @@ class PhotoUploadHandler(MemoryFileUploadHandler):
 
     has_file = False
 
-    def handle_raw_input(self, *args: object, **kwargs: object) -> None:
+    def handle_raw_input(self, *args: Any, **kwargs: Any) -> None:
         self.activated = True
 
-    def new_file(self, *args: object, **kwargs: object) -> None:
+    def new_file(self, *args: Any, **kwargs: Any) -> None:
         if self.has_file:
             raise SkipFile
         self.has_file = True
@@ -31,7 +33,7 @@ class PhotoUploadHandler(MemoryFileUploadHandler):
             return None
         return super().receive_data_chunk(raw_data, start)
 
-    def file_complete(self, file_size: int) -> InMemoryUploadedFile | None:
+    def file_complete(self, file_size: int) -> UploadedFile[Any] | None:
         upload = super().file_complete(file_size)
         if upload is not None:
             upload.size = file_size

@@ -8,6 +8,7 @@ from kal.models import KnitAlong, Participant, User
 from palettes.actions import MAX_YARNS, what_is_missing
 from palettes.audits import PaletteAudit, audit_yarns, letter_at
 from palettes.models import Palette, Registration, Yarn
+from palettes.models.yarn_facts import YarnFacts
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ def read_workspace(participant: Participant, *, now: datetime) -> Workspace:
 
 
 def audit_for(
-    chosen: Sequence[Yarn], others: Sequence[Yarn], knit_along: KnitAlong, reader: User
+    chosen: Sequence[YarnFacts], others: Sequence[YarnFacts], knit_along: KnitAlong, reader: User
 ) -> PaletteAudit | None:
     """Return the audit in the reader's own units."""
     imperial = reader.units == User.Units.IMPERIAL

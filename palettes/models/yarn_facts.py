@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -13,6 +14,9 @@ from palettes.colour.ladder import LightnessWord, lightness_word
 from palettes.colour.spaces import Lab, grey_hex, lab_to_hex
 from palettes.colour.swatch import Swatch
 from palettes.fibre import read_fibre
+
+# The least amount that is more than nothing at the precision kept.
+SMALLEST = Decimal("0.001")
 
 
 class DyeStyle(models.TextChoices):
@@ -67,7 +71,7 @@ class YarnFacts(models.Model):
         decimal_places=3,
         null=True,
         blank=True,
-        validators=[MinValueValidator(1), MaxValueValidator(2000)],
+        validators=[MinValueValidator(SMALLEST), MaxValueValidator(2000)],
     )
     put_up_metres = models.DecimalField(
         "metres in one ball",
@@ -75,7 +79,7 @@ class YarnFacts(models.Model):
         decimal_places=3,
         null=True,
         blank=True,
-        validators=[MinValueValidator(1), MaxValueValidator(20000)],
+        validators=[MinValueValidator(SMALLEST), MaxValueValidator(20000)],
     )
     balls = models.DecimalField(
         "balls you have",
@@ -159,10 +163,14 @@ class YarnFacts(models.Model):
             dye_style=self.dye_style,
             fibre=read_fibre(self.fibre),
             care=self.care or None,
-            put_up_grams=None if self.put_up_grams is None else float(self.put_up_grams),
-            put_up_metres=None if self.put_up_metres is None else float(self.put_up_metres),
+            put_up_grams=_float(self.put_up_grams),
+            put_up_metres=_float(self.put_up_metres),
             balls=float(self.balls),
         )
+
+
+def _float(amount: Decimal | None) -> float | None:
+    return None if amount is None else float(amount)
 
 
 FACT_NAMES = tuple(field.name for field in YarnFacts._meta.local_fields)

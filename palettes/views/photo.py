@@ -33,7 +33,7 @@ def photos(request: UserRequest, slug: str) -> HttpResponseBase:
 @member_required()
 @require_http_methods(["GET", "HEAD", "POST"])
 def _photos(request: MemberRequest) -> HttpResponse:
-    form = PhotoForm(request.POST or None, request.FILES or None)
+    form = PhotoForm()
     if request.method == "POST":
         form = PhotoForm(request.POST, request.FILES)
         if photo := _receive(request, form):
@@ -128,12 +128,11 @@ def _per_cent(pixels: str, size: int) -> str:
 
 
 def _spot(photo: Photo, form: SpotForm) -> Spot | None:
-    spot = (
-        form.cleaned_data if form.is_bound and not form.errors.keys() & {"x", "y", "radius"} else {}
-    )
-    if not spot:
+    """Return the spot a form asks for, however the rest of the form turned out."""
+    if not form.is_bound or form.errors.keys() & {"x", "y", "radius"}:
         return None
-    return read_spot(photo, spot["x"] / 100, spot["y"] / 100, spot["radius"])
+    asked = form.cleaned_data
+    return read_spot(photo, asked["x"] / 100, asked["y"] / 100, asked["radius"])
 
 
 def _show_photo(
@@ -144,7 +143,7 @@ def _show_photo(
     *,
     use_form: UseSpotForm | None = None,
 ) -> HttpResponse:
-    found = Yarn(lab=spot.measurement.lab) if spot else None
+    found = _measured(Yarn(), photo, spot) if spot else None
     refused = bool(form.errors or (use_form and use_form.errors))
     context = {
         "photo": photo,
@@ -164,7 +163,7 @@ def _show_photo(
 
 def _colour_yarn(request: MemberRequest, photo: Photo, spot: Spot, form: UseSpotForm) -> Yarn:
     now = timezone.now()
-    yarn = form.cleaned_data["yarn"]
+    yarn: Yarn | None = form.cleaned_data["yarn"]
     if yarn is None:
         new = Yarn(name=form.cleaned_data["name"], dye_style=spot.measurement.dye_style)
         return actions.add_yarn(_measured(new, photo, spot), request.participant, now=now)
