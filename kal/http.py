@@ -78,4 +78,28 @@ def member_required[**P](
     return decorate
 
 
+def find_knit_along(request: HttpRequest, slug: str) -> tuple[KnitAlong, Participant | None]:
+    """Return a knit-along the reader may know of, and their membership if they take part.
+
+    Anybody may know of a public one; the others answer 404 to all but their participants.
+    """
+    knit_along = get_object_or_404(KnitAlong, slug=slug)
+    participant = membership_of(request, knit_along)
+    if participant is None and not knit_along.is_public:
+        raise Http404
+    return knit_along, participant
+
+
+def membership_of(request: HttpRequest, knit_along: KnitAlong) -> Participant | None:
+    """Return the reader's active membership, None for strangers and visitors."""
+    if not request.user.is_authenticated:
+        return None
+    return (
+        Participant.objects.active()
+        .select_related("knit_along", "user")
+        .filter(user=request.user, knit_along=knit_along)
+        .first()
+    )
+
+
 organiser_required = member_required(roles=(Role.ORGANISER,))

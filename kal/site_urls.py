@@ -1,12 +1,12 @@
 """Addresses of the base app: home, knit-alongs, joining and the organiser's desk."""
 
-from django.urls import include, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from kal.views import codes, desk, home, joining, knit_alongs, membership, people, preparing, you
 
 app_name = "kal"
 
-desk_patterns = [
+desk_patterns: list[URLPattern | URLResolver] = [
     path("", desk.desk, name="desk"),
     path("edit/", knit_alongs.edit, name="edit"),
     path("palettes/", desk.palettes_switch, name="palettes_switch"),
@@ -21,7 +21,7 @@ desk_patterns = [
     path("join-list/<int:pk>/remove/", codes.remove_from_list, name="remove_from_list"),
 ]
 
-knit_along_patterns = [
+knit_along_patterns: list[URLPattern | URLResolver] = [
     path("", knit_alongs.public_page, name="knitalong"),
     path("join/", joining.join, name="join"),
     path("prepare/", preparing.prepare, name="prepare"),

@@ -8,3 +8,5 @@ urlpatterns = [
     path("k/<slug:slug>/", include("schedule.urls")),
     path("", include("kal.site_urls")),
 ]
+
+handler400 = "kal.views.errors.bad_request"

@@ -45,7 +45,9 @@ def in_words(least: object | None, most: object | None) -> str:
 
 
 YARN_WEIGHTS = tuple(
-    YarnWeight(category, name, examples, low, high, Decimal(thin), thick and Decimal(thick))
+    YarnWeight(
+        category, name, examples, low, high, Decimal(thin), Decimal(thick) if thick else None
+    )
     for category, name, examples, low, high, thin, thick in (
         (0, "Lace", "fingering, 10-count crochet thread", 33, 40, "1.5", "2.25"),
         (1, "Super Fine", "sock, fingering, baby", 27, 32, "2.25", "3.25"),

@@ -54,8 +54,15 @@ def end_membership(participant: Participant, *, now: datetime) -> None:
 
 
 def log(participant: Participant, act: str, *, by: User, at: datetime, **detail: str) -> None:
-    who = {"person": str(participant.user), "participant": participant.pk}
-    AuditEntry.objects.record(participant.knit_along, act, by=by, at=at, **who, **detail)
+    AuditEntry.objects.record(
+        participant.knit_along,
+        act,
+        by=by,
+        at=at,
+        person=str(participant.user),
+        participant=participant.pk,
+        **detail,
+    )
 
 
 def check_organiser_remains(participant: Participant) -> None:

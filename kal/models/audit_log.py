@@ -37,5 +37,15 @@ class AuditEntry(models.Model):
         ordering = ["-at", "-pk"]
         verbose_name_plural = "audit entries"
 
+    @property
+    def detail_in_words(self) -> list[tuple[str, str | int]]:
+        """What the act was about, for show: without the numbers of rows and what is empty."""
+        rows = ("participant", "code")
+        return [
+            (name.replace("_", " "), value)
+            for name, value in self.detail.items()
+            if value != "" and name not in rows
+        ]
+
     def __str__(self) -> str:
         return f"{self.act} at {self.at:%Y-%m-%d %H:%M} UTC"

@@ -1,17 +1,91 @@
-from django.http import Http404, HttpRequest, HttpResponse
+"""The organiser's join codes and join list."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from kal.actions.codes import add_to_join_list, make_codes, remove_from_join_list, withdraw_code
+from kal.forms.joining import JoinCodeForm, JoinListForm
+from kal.http import MemberRequest, organiser_required
+from kal.models import JoinCode
+from kal.views.desk import desk_page, query_but_page
+
+CODES_PAGE = 100
+LIST_PAGE = 100
 
 
-def codes(request: HttpRequest, slug: str = "", pk: int = 0) -> HttpResponse:
-    raise Http404
+@organiser_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def codes(request: MemberRequest) -> HttpResponse:
+    now = timezone.now()
+    template = JoinCode(knit_along=request.knit_along)
+    form = JoinCodeForm(request.POST or None, instance=template, now=now)
+    if request.method == "POST" and form.is_valid():
+        count = form.cleaned_data["count"]
+        make_codes(template, count, by=request.user, now=now)
+        messages.success(request, "One code is made." if count == 1 else f"{count} codes are made.")
+        return redirect("kal:codes", request.knit_along.slug)
+    listed = request.knit_along.join_codes.order_by("-created_at", "-pk")
+    page = Paginator(listed, CODES_PAGE).get_page(request.GET.get("page"))
+    join_address = reverse("kal:join", args=[request.knit_along.slug])
+    context = {
+        "form": form,
+        "page": page,
+        "codes": [(code, state_of(code)) for code in page],
+        "join_link": f"{settings.BASE_URL}{join_address}",
+    }
+    status = 422 if form.errors else 200
+    return desk_page(request, "kal/codes.html", context, desk_section="codes", status=status)
 
 
-def withdraw(request: HttpRequest, slug: str = "", pk: int = 0) -> HttpResponse:
-    raise Http404
+def state_of(code: JoinCode) -> str:
+    """Return why a code admits nobody any more, '' while it is good."""
+    if code.withdrawn_at:
+        return "withdrawn"
+    if code.is_expired(timezone.now()):
+        return "expired"
+    return "used up" if code.is_used_up else ""
 
 
-def join_list(request: HttpRequest, slug: str = "", pk: int = 0) -> HttpResponse:
-    raise Http404
+@organiser_required
+@require_POST
+def withdraw(request: MemberRequest, pk: int) -> HttpResponse:
+    code = get_object_or_404(request.knit_along.join_codes, pk=pk)
+    withdraw_code(code, by=request.user, now=timezone.now())
+    messages.success(request, f"The code {code.spaced} is withdrawn.")
+    return redirect("kal:codes", request.knit_along.slug)
 
 
-def remove_from_list(request: HttpRequest, slug: str = "", pk: int = 0) -> HttpResponse:
-    raise Http404
+@organiser_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def join_list(request: MemberRequest) -> HttpResponse:
+    form = JoinListForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data["addresses"]
+        added = add_to_join_list(request.knit_along, given, by=request.user, now=timezone.now())
+        messages.success(request, f"{added} added; {len(given) - added} were on the list before.")
+        return redirect("kal:join_list", request.knit_along.slug)
+    words = request.GET.get("q", "").strip()[:80]
+    listed = request.knit_along.join_list.filter(email__icontains=words)
+    context = {
+        "form": form,
+        "words": words,
+        "pages_query": query_but_page(request),
+        "page": Paginator(listed, LIST_PAGE).get_page(request.GET.get("page")),
+    }
+    status = 422 if form.errors else 200
+    return desk_page(request, "kal/join_list.html", context, desk_section="list", status=status)
+
+
+@organiser_required
+@require_POST
+def remove_from_list(request: MemberRequest, pk: int) -> HttpResponse:
+    entry = get_object_or_404(request.knit_along.join_list, pk=pk)
+    remove_from_join_list(entry, by=request.user, now=timezone.now())
+    messages.success(request, f"{entry.email} is off the list.")
+    return redirect("kal:join_list", request.knit_along.slug)

@@ -116,9 +116,9 @@ def next_url(request: HttpRequest, *, default: str = "kal:home") -> str:
     return wanted if is_ours else resolve_url(default) if default else ""
 
 
-def with_next(url: str, request: HttpRequest) -> str:
-    """Return `url` carrying along where the person was headed."""
-    headed = next_url(request, default="")
+def with_next(url: str, request: HttpRequest, *, headed: str = "") -> str:
+    """Return `url` carrying along where the person was headed, or `headed` if given."""
+    headed = headed or next_url(request, default="")
     if not headed:
         return url
     query = QueryDict(mutable=True)

@@ -81,7 +81,8 @@ def test_the_mail_holds_the_code_as_text_and_as_html(client):
     code = mailed_code()
     assert sent.to == [ADDRESS]
     assert sent.subject == f"{code} is your code to sign in"
-    html = sent.alternatives[0].content
+    assert isinstance(sent, mail.EmailMultiAlternatives)
+    html = str(sent.alternatives[0].content)
     assert code in html
     assert "15 minutes" in html
     assert "15 minutes" in sent.body

@@ -1,0 +1,135 @@
+"""Joining, the wishes of whoever joined, and the organiser's codes and list."""
+
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
+from kal.forms.wall_time import WallTimeField
+from kal.models import JoinCode, KnitAlong, Participant
+from kal.wall_times import NoSuchWallTime, instant_of
+
+MOST_CODES_AT_ONCE = 200  # our choice: enough for a shop's box of yarn, and one page of print
+MOST_ADDRESSES_AT_ONCE = 5000  # our choice: a whole knit-along in one paste
+BAD_ROWS_SHOWN = 20
+
+
+class WishesForm(forms.ModelForm[Participant]):
+    """What a participant agrees to."""
+
+    class Meta:
+        model = Participant
+        fields = ("shows_palette", "wants_notices")
+        labels = {
+            "shows_palette": "Show my palette in the gallery",
+            "wants_notices": "Mail me when a clue is out",
+        }
+
+
+class JoinForm(WishesForm):
+    """Wishes, and the join code where the knit-along's rule asks for one."""
+
+    code = forms.CharField(
+        label="Join code",
+        required=False,  # an empty one is refused where the other codes are, in one voice
+        max_length=60,
+        widget=forms.TextInput(
+            attrs={"autocapitalize": "characters", "spellcheck": "false", "class": "code-input"}
+        ),
+    )
+    field_order = ("code", "shows_palette", "wants_notices")
+
+    def __init__(self, *args: Any, join_rule: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if join_rule != KnitAlong.JoinRule.CODE:
+            del self.fields["code"]
+
+
+class JoinCodeForm(forms.ModelForm[JoinCode]):
+    """New join codes: how many, for how many people each, and how long they are good."""
+
+    count = forms.IntegerField(
+        label="How many codes",
+        initial=1,
+        min_value=1,
+        max_value=MOST_CODES_AT_ONCE,
+        error_messages={
+            "min_value": "Make at least 1 code.",
+            "max_value": f"Make at most {MOST_CODES_AT_ONCE} codes at once.",
+        },
+    )
+    good_until = WallTimeField(label="Good until", required=False)
+
+    class Meta:
+        model = JoinCode
+        fields = ("label", "most_uses")
+        labels = {"label": "Note to yourself", "most_uses": "People each code admits"}
+        help_texts = {
+            "label": "Who the codes are for, like “parcels of 3 March”.",
+            "most_uses": "Leave it empty for no limit.",
+        }
+        error_messages = {"most_uses": {"min_value": "A code admits at least 1 person."}}
+
+    field_order = ("count", "most_uses", "good_until", "label")
+
+    def __init__(self, *args: Any, now: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.now = now
+        zone = self.instance.knit_along.zone
+        self.fields["good_until"].help_text = f"In the zone of the knit-along, {zone}."
+
+    def clean_good_until(self) -> datetime | None:
+        wall = self.cleaned_data["good_until"]
+        if wall is None:
+            return None
+        try:
+            instant = instant_of(wall, self.instance.knit_along.tz)
+        except NoSuchWallTime as error:
+            raise ValidationError(str(error)) from None
+        if instant <= self.now:
+            raise ValidationError("That time has passed; choose one to come, or leave it empty.")
+        self.instance.expires_at = instant
+        return instant
+
+
+class JoinListForm(forms.Form):
+    """Mail addresses, one a line or parted by commas; all are good or each bad row is named."""
+
+    addresses = forms.CharField(
+        label="Mail addresses to add",
+        help_text="One a line, or parted by commas. Adding one twice does no harm.",
+        error_messages={"required": "Paste at least one mail address."},
+        widget=forms.Textarea(attrs={"rows": 8, "spellcheck": "false"}),
+    )
+
+    def clean_addresses(self) -> list[str]:
+        rows = self.cleaned_data["addresses"].replace(",", "\n").replace(";", "\n").splitlines()
+        numbered = [(number, row.strip()) for number, row in enumerate(rows, 1) if row.strip()]
+        if len(numbered) > MOST_ADDRESSES_AT_ONCE:
+            raise ValidationError(
+                f"Paste at most {MOST_ADDRESSES_AT_ONCE} addresses at once; "
+                f"these are {len(numbered)}."
+            )
+        bad = [(number, row) for number, row in numbered if not is_address(row)]
+        if bad:
+            raise ValidationError(sentences_about(bad))
+        return sorted({row.lower() for _, row in numbered})
+
+
+def is_address(row: str) -> bool:
+    try:
+        validate_email(row)
+    except ValidationError:
+        return False
+    return len(row) <= 254
+
+
+def sentences_about(bad: list[tuple[int, str]]) -> list[str]:
+    shown = [
+        f"Entry {number}, “{row[:60]}”, is not a mail address."
+        for number, row in bad[:BAD_ROWS_SHOWN]
+    ]
+    more = len(bad) - len(shown)
+    return [*shown, f"And {more} more rows like these."] if more else shown

@@ -1,0 +1,217 @@
+"""What an organiser fills in to create or change a knit-along."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.forms import BoundField
+
+from kal.actions.knit_alongs import Needs
+from kal.forms.wall_time import WallTimeField
+from kal.models import KnitAlong
+from kal.models.knit_along import LETTERS, MAX_COLOURS, MIN_COLOURS
+from kal.wall_times import REPEATED_HOUR_CHOICE, NoSuchWallTime, instant_of, wall_of
+from kal.yarn_weights import guideline_warnings
+from kal.zones import zone_choices
+
+# Model field that holds the instant -> the form field with its wall time.
+WALL_TIMES = {
+    "sign_up_opens_at": "sign_up_opens",
+    "sign_up_closes_at": "sign_up_closes",
+    "cast_on_at": "cast_on",
+}
+COLOURS = f"A knit-along has {MIN_COLOURS} to {MAX_COLOURS} colours."
+
+
+def amount_field(label: str, unit: str, most: int, *, required: bool = True) -> forms.DecimalField:
+    """Return a field for grams or metres of one letter."""
+    return forms.DecimalField(
+        label=label,
+        required=required,
+        min_value=Decimal(1),
+        max_value=Decimal(most),
+        max_digits=6,
+        decimal_places=1,
+        error_messages={
+            "required": f"Type how many {unit} one letter needs.",
+            "invalid": f"Type the {unit} as a number, like 100.",
+            "min_value": f"A letter needs at least 1 of {unit}.",
+            "max_value": f"A letter needs at most {most} {unit}.",
+            "max_decimal_places": f"Type the {unit} to one decimal at most.",
+        },
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.1", "min": "1"}),
+    )
+
+
+class KnitAlongForm(forms.ModelForm[KnitAlong]):
+    """Everything of a knit-along but its clues; times are typed in the knit-along's own zone."""
+
+    sign_up_opens = WallTimeField(label="Sign-up opens")
+    sign_up_closes = WallTimeField(label="Sign-up closes")
+    cast_on = WallTimeField(
+        label="Cast-on", help_text=f"When the first clue goes out. {REPEATED_HOUR_CHOICE}"
+    )
+    grams = amount_field("Grams", "grams", 5000)
+    metres = amount_field("Metres", "metres", 20000)
+
+    class Meta:
+        model = KnitAlong
+        fields = (
+            *("title", "theme", "zone", "colour_count", "yarn_weight", "needle_mm"),
+            *("gauge_stitches", "gauge_rows", "clue_count", "cadence_days"),
+            *("join_rule", "is_public"),
+        )
+        labels = {
+            "join_rule": "Who may join",
+            "is_public": "Show its page to visitors",
+            "cadence_days": "Days from one clue to the next",
+        }
+        help_texts = {
+            "zone": "All times of this knit-along are typed and promised in it.",
+            "is_public": "Otherwise only those who take part, and those you invite, can see it.",
+        }
+        error_messages = {
+            "title": {"required": "Give the knit-along a title."},
+            "colour_count": {"min_value": COLOURS, "max_value": COLOURS},
+            "clue_count": {
+                "min_value": "A knit-along has at least 1 clue.",
+                "max_value": "A knit-along has at most 30 clues.",
+            },
+            "cadence_days": {
+                "min_value": "Clues go out at least 1 day apart.",
+                "max_value": "Clues go out at most 60 days apart.",
+            },
+            "needle_mm": {
+                "min_value": "A needle is at least 1 mm thick.",
+                "max_value": "A needle is at most 35 mm thick.",
+            },
+            "gauge_stitches": {
+                "min_value": "Gauge is at least 2 stitches to 10 cm.",
+                "max_value": "Gauge is at most 80 stitches to 10 cm.",
+            },
+            "gauge_rows": {
+                "min_value": "Gauge is at least 2 rows to 10 cm.",
+                "max_value": "Gauge is at most 160 rows to 10 cm.",
+            },
+        }
+        widgets = {"theme": forms.Textarea(attrs={"rows": 4})}
+
+    def __init__(
+        self, *args: Any, now: datetime, has_palettes: bool = False, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.now = now
+        self.is_new = self.instance.pk is None
+        self.fields["zone"] = forms.ChoiceField(
+            label="Time zone",
+            choices=zone_choices,
+            help_text=self.fields["zone"].help_text,
+            error_messages={"invalid_choice": "Choose a time zone from the list."},
+        )
+        for letter in LETTERS:
+            for name, unit, most in (("grams", "grams", 5000), ("metres", "metres", 20000)):
+                self.fields[f"{name}_{letter}"] = amount_field(
+                    f"{letter}, {unit}", unit, most, required=False
+                )
+        if has_palettes:
+            self.fix_colour_count()
+        if not self.is_new:
+            self.start_from_stored()
+
+    def fix_colour_count(self) -> None:
+        field = self.fields["colour_count"]
+        field.disabled = True
+        field.help_text = "Palettes are registered, so the number of colours stays as it is."
+
+    def start_from_stored(self) -> None:
+        # The clues have instants of their own by now, and their own page to move them on.
+        del self.fields["cast_on"], self.fields["clue_count"]
+        for stored, name in WALL_TIMES.items():
+            self.initial[name] = wall_of(getattr(self.instance, stored), self.instance.tz)
+        for need in self.instance.needs.all():
+            for name in ("grams", "metres"):
+                amount = getattr(need, name)
+                common = self.initial.setdefault(name, amount)
+                if amount != common:
+                    self.initial[f"{name}_{need.letter}"] = amount
+
+    def letter_rows(self) -> Iterator[tuple[str, BoundField, BoundField]]:
+        """Yield each letter with its own grams and metres fields, for the template."""
+        for letter in LETTERS:
+            yield letter, self[f"grams_{letter}"], self[f"metres_{letter}"]
+
+    @property
+    def has_letter_amounts(self) -> bool:
+        """Whether a letter has an amount of its own or an error, so its fields must show."""
+        return any(
+            field.value() not in (None, "") or field.errors
+            for _, *fields in self.letter_rows()
+            for field in fields
+        )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        self.set_instants()
+        self.check_letters()
+        return cleaned
+
+    def set_instants(self) -> None:
+        zone = self.cleaned_data.get("zone")
+        if not zone:
+            return
+        for stored, name in WALL_TIMES.items():
+            # An untouched field keeps its instant, even the second of an hour that comes twice.
+            if (
+                not self.is_new
+                and name not in self.changed_data
+                and "zone" not in self.changed_data
+            ):
+                continue
+            if wall := self.cleaned_data.get(name):
+                self.set_instant(stored, name, wall, ZoneInfo(zone))
+        if not self.errors.keys() & {"sign_up_opens", "sign_up_closes"}:
+            self.check_window()
+
+    def set_instant(self, stored: str, name: str, wall: datetime, zone: ZoneInfo) -> None:
+        try:
+            instant = instant_of(wall, zone)
+        except NoSuchWallTime as error:
+            self.add_error(name, str(error))
+            return
+        if name == "cast_on" and instant <= self.now:
+            self.add_error(name, "Cast-on is in the past; choose a date and time to come.")
+        setattr(self.instance, stored, instant)
+
+    def check_window(self) -> None:
+        if self.instance.sign_up_opens_at >= self.instance.sign_up_closes_at:
+            self.add_error("sign_up_closes", "Sign-up must close after it opens.")
+
+    def check_letters(self) -> None:
+        count = self.cleaned_data.get("colour_count")
+        for letter in LETTERS[count:] if count else "":
+            for name in ("grams", "metres"):
+                if self.cleaned_data.get(f"{name}_{letter}"):
+                    message = f"With {count} colours there is no letter {letter}; leave it empty."
+                    self.add_error(f"{name}_{letter}", message)
+
+    def needs(self) -> Needs:
+        """Return grams and metres by letter, after validation."""
+        cleaned = self.cleaned_data
+        return {
+            letter: (
+                cleaned[f"grams_{letter}"] or cleaned["grams"],
+                cleaned[f"metres_{letter}"] or cleaned["metres"],
+            )
+            for letter in LETTERS[: cleaned["colour_count"]]
+        }
+
+    def warnings(self) -> list[str]:
+        """Return what is unusual but allowed, after validation."""
+        return guideline_warnings(
+            self.cleaned_data["yarn_weight"],
+            stitches_to_10_cm=self.cleaned_data["gauge_stitches"],
+            needle_mm=self.cleaned_data["needle_mm"],
+        )
