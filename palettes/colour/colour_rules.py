@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -12,13 +13,10 @@ from palettes.colour.contrast import (
     STRONG_FROM,
     Grade,
     Pair,
+    as_arrays,
     grade_of,
-    hide,
-    pair_indices,
-    pair_texture,
-    seen_at,
+    see_pairs,
 )
-from palettes.colour.fabric import texture_left
 from palettes.colour.finding import Finding, Severity
 from palettes.colour.ladder import GREY_STEP, Ladder
 from palettes.colour.schemes import SchemeReading
@@ -145,15 +143,12 @@ def see_deficient(
     swatches: Sequence[Swatch], pairs: Sequence[Pair], fabric: Fabric
 ) -> tuple[tuple[VisionPair, ...], tuple[Finding, ...]]:
     """Return the worst pair for each deficiency, and findings where one stops reading."""
-    firsts, seconds = pair_indices(len(swatches))
-    distances = (ARMS_LENGTH_M, ACROSS_ROOM_M)
-    labs = simulate_every_kind([swatch.lab for swatch in swatches])
-    textures = np.array([swatch.texture for swatch in swatches])
-    noise = pair_texture(textures[firsts], textures[seconds])
-    seen = seen_at(labs[:, firsts], labs[:, seconds], fabric, distances)
-    left = hide(seen, noise[:, np.newaxis] * texture_left(fabric, distances))
+    labs, textures = as_arrays(swatches)
+    three = simulate_every_kind(labs)
+    same = np.broadcast_to(textures, three.shape[:-1])
+    left = see_pairs(three, same, fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M)).left
     reads = {(pair.first, pair.second) for pair in pairs if pair.grade in _READS}
-    places = list(zip(firsts.tolist(), seconds.tolist(), strict=True))
+    places = [*combinations(range(len(swatches)), 2)]
     worst, findings = [], []
     for kind, rows in zip(Deficiency, left.tolist(), strict=True):
         judged = [

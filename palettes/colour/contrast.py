@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from palettes.colour.difference import delta_e_2000_pairs
-from palettes.colour.fabric import seen_differences, stripe_gains, texture_left
+from palettes.colour.fabric import seen_differences, stripe_gains, texture_left, to_opponent
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
@@ -92,20 +93,16 @@ def compare(first: Swatch, second: Swatch, fabric: Fabric) -> Pair:
 def compare_all(swatches: Sequence[Swatch], fabric: Fabric) -> tuple[Pair, ...]:
     """Return every pair of the yarns, in the order (0, 1), (0, 2) … (1, 2) …"""
     firsts, seconds = pair_indices(len(swatches))
-    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
-    textures = np.array([swatch.texture for swatch in swatches])
-    seen = seen_at(labs[firsts], labs[seconds], fabric, _DISTANCES_M)
-    delta_e = delta_e_2000_pairs(labs[firsts], labs[seconds])
-    noise = pair_texture(textures[firsts], textures[seconds])
-    left = hide(seen, noise[:, np.newaxis] * texture_left(fabric, _DISTANCES_M))
-    delta_l = np.abs(labs[firsts, 0] - labs[seconds, 0])
-    columns = (firsts, seconds, delta_l, delta_e, left[:, 1], left[:, 2], left[:, 3])
+    labs, textures = as_arrays(swatches)
+    seen = see_pairs(labs, textures, fabric, _DISTANCES_M)
+    lightness = np.abs(labs[firsts, 0] - labs[seconds, 0])
+    columns = (firsts, seconds, lightness, seen.plain, *seen.left[:, 1:4].T)
     return tuple(
         _pair(*row, solid=solid, remains=remains)
         for row, solid, remains in zip(
             zip(*(column.tolist() for column in columns), strict=True),
-            seen[:, 2:4].tolist(),
-            np.concatenate([left[:, :1], left[:, 4:]], axis=1),
+            seen.solid[:, 2:4].tolist(),
+            np.concatenate([seen.left[:, :1], seen.left[:, 4:]], axis=1),
             strict=True,
         )
     )
@@ -148,16 +145,53 @@ def grade_of(left_at_arm: float, left_across_room: float) -> Grade:
     return Grade.CLOSE if left_at_arm >= CLOSE_FROM else Grade.LOST
 
 
+def as_arrays(swatches: Sequence[Swatch]) -> tuple[Floats, Floats]:
+    """Return the yarns' L*a*b* and textures: shapes (n, 3) and (n,)."""
+    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
+    return labs, np.array([swatch.texture for swatch in swatches], dtype=np.float64)
+
+
+class Seen(NamedTuple):
+    """Every pair of a palette's yarns as CIEDE2000, pairs in the order of `pair_indices`."""
+
+    plain: Floats
+    """The difference of the means: (..., pairs)."""
+    solid: Floats
+    """What the eye's blur leaves of it at each distance: (..., pairs, distances)."""
+    left: Floats
+    """What the yarns' own texture leaves of that: (..., pairs, distances)."""
+
+
+def see_pairs(
+    labs: Floats, textures: Floats, fabric: Fabric, distances_m: tuple[float, ...]
+) -> Seen:
+    """Return how every pair of each palette is seen: labs (..., n, 3), textures (..., n)."""
+    firsts, seconds = pair_indices(labs.shape[-2])
+    signals = to_opponent(labs)
+    plain = delta_e_2000_pairs(labs[..., firsts, :], labs[..., seconds, :])
+    solid = _never_more(
+        plain, signals[..., firsts, :], signals[..., seconds, :], fabric, distances_m
+    )
+    noise = pair_texture(textures[..., firsts], textures[..., seconds])
+    left = hide(solid, noise[..., np.newaxis] * texture_left(fabric, distances_m))
+    return Seen(plain, solid, left)
+
+
 def seen_at(
     first: ArrayLike, second: ArrayLike, fabric: Fabric, distances_m: tuple[float, ...]
 ) -> Floats:
-    """Return CIEDE2000 of the two means as a stripe, without texture: (..., distances).
+    """Return CIEDE2000 of pairs of means as stripes, without texture: (..., distances)."""
+    plain = delta_e_2000_pairs(first, second)
+    return _never_more(plain, to_opponent(first), to_opponent(second), fabric, distances_m)
 
-    Never more than at distance 0: the filter's matrix tints a grey stripe a little as its
-    lightness fades, which CIEDE2000 would count as a gain.
-    """
+
+def _never_more(
+    plain: Floats, first: Floats, second: Floats, fabric: Fabric, distances_m: tuple[float, ...]
+) -> Floats:
+    # The filter's matrix tints a grey stripe a little as its lightness fades, which CIEDE2000
+    # counts as a gain; no distance may show more than there is.
     seen = seen_differences(first, second, stripe_gains(fabric, distances_m))
-    return np.asarray(np.minimum(seen, delta_e_2000_pairs(first, second)[..., np.newaxis]))
+    return np.asarray(np.minimum(seen, plain[..., np.newaxis]))
 
 
 def pair_texture(first: Floats, second: Floats) -> Floats:

@@ -45,11 +45,10 @@ def delta_e_2000_pairs(first: ArrayLike, second: ArrayLike) -> Floats:
     l2, a2, b2 = two[..., 0], two[..., 1], two[..., 2]
 
     # (2)-(7): chroma and hue, with a* stretched so that near-greys separate as the eye sees them.
-    mean_c7 = ((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2) ** 7
+    mean_c7 = ((_length(a1, b1) + _length(a2, b2)) / 2) ** 7
     stretch = 1 + 0.5 * (1 - np.sqrt(mean_c7 / (mean_c7 + _POW25_7)))
-    c1, c2 = np.hypot(stretch * a1, b1), np.hypot(stretch * a2, b2)
-    h1 = np.degrees(np.arctan2(b1, stretch * a1)) % 360
-    h2 = np.degrees(np.arctan2(b2, stretch * a2)) % 360
+    c1, c2 = _length(stretch * a1, b1), _length(stretch * a2, b2)
+    h1, h2 = _angle(stretch * a1, b1), _angle(stretch * a2, b2)
 
     # (8)-(11): differences; hue goes the short way round and means nothing beside a grey.
     delta_l, delta_c, delta_h = l2 - l1, c2 - c1, h2 - h1
@@ -84,3 +83,14 @@ def delta_e_2000_pairs(first: ArrayLike, second: ArrayLike) -> Floats:
     lightness, colour, hue = delta_l / s_l, delta_c / s_c, delta_big_h / s_h
     # Grouped so that exchanging the inputs only flips signs inside a product or a square.
     return np.asarray(np.sqrt(lightness**2 + colour**2 + hue**2 + r_t * (colour * hue)))
+
+
+def _length(a: Floats, b: Floats) -> Floats:
+    # Half the time of np.hypot, whose care for huge numbers no colour needs.
+    return np.asarray(np.sqrt(a * a + b * b))
+
+
+def _angle(a: Floats, b: Floats) -> Floats:
+    """Return the hue angle in degrees, 0 <= h <= 360; 0 for a grey."""
+    degrees = np.degrees(np.arctan2(b, a))
+    return np.where(degrees < 0, degrees + 360, degrees)

@@ -66,15 +66,18 @@ def texture_left(fabric: Fabric, distances_m: tuple[float, ...]) -> Floats:
     return _texture_left(fabric.stitch_width_mm, fabric.row_height_mm, distances_m)
 
 
-def seen_differences(first: ArrayLike, second: ArrayLike, gains: Floats) -> Floats:
+def to_opponent(lab: ArrayLike) -> Floats:
+    """Return lightness, red-green and blue-yellow signals of L*a*b*: (..., 3) -> (..., 3)."""
+    return np.asarray(lab_to_xyz(lab) @ XYZ_TO_OPPONENT.T)
+
+
+def seen_differences(first: Floats, second: Floats, gains: Floats) -> Floats:
     """Return CIEDE2000 between the stripes' middles: (..., 3), (..., 3) -> (..., distances).
 
-    Inputs are L*a*b* of the two yarns; `gains` comes from `stripe_gains`.
+    Inputs are the two yarns' signals, from `to_opponent`; `gains` comes from `stripe_gains`.
     """
-    one = lab_to_xyz(first) @ XYZ_TO_OPPONENT.T
-    two = lab_to_xyz(second) @ XYZ_TO_OPPONENT.T
-    mean, half = ((one + two) / 2)[..., np.newaxis, :], ((one - two) / 2)[..., np.newaxis, :]
-    left = half * gains
+    mean = ((first + second) / 2)[..., np.newaxis, :]
+    left = ((first - second) / 2)[..., np.newaxis, :] * gains
     return delta_e_2000_pairs(_opponent_to_lab(mean + left), _opponent_to_lab(mean - left))
 
 

@@ -10,12 +10,10 @@ from palettes.colour.contrast import (
     ARMS_LENGTH_M,
     JUST_NOTICEABLE,
     STRONG_FROM,
-    hide,
+    as_arrays,
     pair_indices,
-    pair_texture,
-    seen_at,
+    see_pairs,
 )
-from palettes.colour.fabric import texture_left
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
@@ -58,13 +56,9 @@ def best_swap(swatches: Sequence[Swatch], spares: Sequence[Swatch], fabric: Fabr
 
 def _left_matrix(swatches: Sequence[Swatch], fabric: Fabric) -> Floats:
     firsts, seconds = pair_indices(len(swatches))
-    labs = np.array([swatch.lab for swatch in swatches])
-    textures = np.array([swatch.texture for swatch in swatches])
-    distances = (ARMS_LENGTH_M, ACROSS_ROOM_M)
-    seen = seen_at(labs[firsts], labs[seconds], fabric, distances)
-    noise = pair_texture(textures[firsts], textures[seconds])[:, np.newaxis]
+    seen = see_pairs(*as_arrays(swatches), fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M))
     matrix = np.zeros((len(swatches), len(swatches)))
-    matrix[firsts, seconds] = hide(seen, noise * texture_left(fabric, distances)).min(axis=1)
+    matrix[firsts, seconds] = seen.left.min(axis=-1)
     return matrix + matrix.T
 
 

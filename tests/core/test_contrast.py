@@ -128,8 +128,8 @@ def test_texture_as_strong_as_the_stripe_leaves_seven_tenths():
 def test_fading_distance_is_where_a_just_noticeable_difference_is_left():
     first, second = yarn(45, 10, -20), yarn(60, -5, 10)
     fades = fading_distance(first, second, SHAWL)
-    (left,) = contrast.seen_at(first.lab, second.lab, SHAWL, (fades,))
-    assert left == pytest.approx(contrast.JUST_NOTICEABLE, rel=0.02)
+    left = contrast.see_pairs(*contrast.as_arrays((first, second)), SHAWL, (fades,)).left
+    assert left.item() == pytest.approx(contrast.JUST_NOTICEABLE, rel=0.02)
 
 
 def test_a_bold_stripe_in_giant_stitches_never_fades_in_range():

@@ -101,7 +101,8 @@ def test_taller_rows_carry_further():
 
 def test_without_distance_the_stripe_shows_the_plain_difference():
     first, second = Lab(40, 30, -20), Lab(70, -10, 40)
-    seen = model.seen_differences(first, second, stripe_gains(SHAWL, (0.0,)))
+    one, other = model.to_opponent([first, second])
+    seen = model.seen_differences(one, other, stripe_gains(SHAWL, (0.0,)))
     assert seen[0] == pytest.approx(delta_e_2000(first, second), abs=1e-9)
 
 

@@ -1,0 +1,156 @@
+import re
+import string
+from typing import Any
+
+import pytest
+
+from palettes.colour import wording
+from palettes.colour.audit import Verdict, audit
+from palettes.colour.contrast import Grade
+from palettes.colour.finding import Finding, Severity
+from palettes.colour.schemes import Scheme
+from palettes.colour.swatch import Need, Swatch
+from palettes.colour.wording import TEMPLATES, describe, join_names
+from tests.core.yarns import GOOD, dyed, grey
+
+
+def held(grams, balls):
+    return {"put_up_grams": grams, "put_up_metres": grams * 4, "balls": balls}
+
+
+NEEDS = [Need("A", 100, 400), Need("B", 100, 400), Need("C", 100, 400)]
+WHEEL = {
+    "monochromatic": ["#0b2545", "#2f5d8a"],
+    "analogous": ["#8c2f1b", "#c9782f", "#d9b23c"],
+    "complementary": ["#e0c040", "#4a55b0"],
+    "split_complementary": ["#be6c70", "#349378", "#0090b1"],
+    "triadic": ["#be6c70", "#608f5c", "#3f8abf"],
+    "two_hues": ["#c44536", "#3c8f4a"],
+    "polychrome": ["#c44536", "#c9a227", "#3c8f4a", "#3a6fb0", "#8a4fa0"],
+    "neutral": ["#222222", "#eeeeee"],
+    "accented_neutral": ["#222222", "#eeeeee", "#888888", "#c44536"],
+}
+# Between them these palettes call for every code there is.
+PALETTES: list[tuple[list[Swatch], dict[str, Any]]] = [
+    ([grey(30), grey(90), grey(32)], {}),
+    ([grey(30), grey(60), grey(90), grey(66)], {}),
+    ([grey(20), grey(50, 9), grey(62, 9), grey(90)], {}),
+    ([grey(50 + i) for i in range(8)], {}),
+    ([dyed("#c0392b"), dyed("#3f7d4f"), grey(95), grey(10)], {}),
+    ([grey(15 + 18 * i, 9) for i in range(5)], {}),
+    ([grey(20), grey(80), grey(95)], {}),
+    ([dyed("#b5533c"), dyed("#6f7d2f"), grey(92), grey(12)], {}),
+    ([dyed("#c0392b"), dyed("#8e44ad")], {}),
+    ([grey(10, **held(50, 1)), grey(50, **held(51, 2)), grey(90)], {"needs": NEEDS}),
+    ([grey(20 + 30 * i, **held(50, 3)) for i in range(3)], {"needs": NEEDS}),
+    (
+        [dyed("#f3efe6", fibre="wool", care="machine"), dyed("#7a0f1c", fibre="wool", care="hand")],
+        {},
+    ),
+    ([dyed("#f3efe6", fibre="silk", care="dry"), dyed("#1b2a3a", fibre="linen", care="hand")], {}),
+    ([grey(20), grey(50), grey(52)], {"spares": [grey(90)]}),
+    (GOOD, {}),
+    ([grey(5), grey(95)], {}),
+    *(([dyed(text) for text in hexes], {}) for hexes in WHEEL.values()),
+]
+
+
+def every_finding():
+    for swatches, more in PALETTES:
+        names = [swatch.name for swatch in (*swatches, *more.get("spares", ()))]
+        for finding in audit(swatches, **more).findings:
+            yield finding, names
+
+
+def test_every_code_has_words_and_every_word_a_code():
+    found = {finding.code for finding, _ in every_finding()}
+    assert found == set(TEMPLATES)
+
+
+def test_every_finding_fills_its_sentences():
+    for finding, names in every_finding():
+        words = describe(finding, names)
+        for text in (words.what, words.why, words.try_this):
+            assert text[0].isupper() or text[0] in "#0123456789", text
+            assert text.endswith("."), text
+            assert not re.search(r"[{}]|  | None|nan|\d\.\d{2}", text), text
+
+
+def test_numbers_and_names_are_in_the_words():
+    finding = next(
+        f for f in audit([grey(30), grey(90), grey(32)]).findings if f.code == "pair_lost"
+    )
+    words = describe(finding, ["Fog", "Snow", "Slate"])
+    assert words.what == "Fog and Slate lose each other."
+    assert "differs by 2 of 100" in words.why
+    assert not words.taste
+
+
+def test_a_yarn_without_a_name_is_called_by_its_number():
+    finding = Finding("pair_lost", Severity.PROBLEM, {"left_at_arm": 1, "delta_l": 2}, (0, 4))
+    assert describe(finding, ["", "Snow"]).what == "Yarn 1 and yarn 5 lose each other."
+
+
+def test_a_number_stays_on_its_side_of_the_bound():
+    """8.97 is under 9 and must not be rounded into the bound it misses."""
+    numbers = {"left": 8.97, "left_in_hand": 12.9}
+    why = describe(Finding("pair_close", Severity.CAUTION, numbers, (0, 1)), ["A", "B"]).why
+    assert why.startswith("A contrast of 8 lasts across a room (3 m); from 9 ")
+
+
+def test_what_to_buy_is_rounded_up():
+    numbers: dict[str, float | str] = {
+        "letter": "B",
+        "balls": 2,
+        "grams": 50.2,
+        "metres": 0.0,
+        "grams_needed": 100.2,
+        "metres_needed": 400.0,
+    }
+    words = describe(Finding("yarn_short", Severity.PROBLEM, numbers, (0,)), ["Fog"])
+    assert words.what == "Not enough of Fog for colour B."
+    assert words.why == "The pattern takes 101 g or 400 m; 51 g is missing."
+    assert words.try_this == "Get 2 more balls, of the same dye lot if you can."
+
+
+def test_templates_are_translated_before_they_are_filled():
+    asked = []
+
+    def translate(text):
+        asked.append(text)
+        return text.replace("lose each other", "gehen ineinander unter")
+
+    numbers = {"left_at_arm": 1, "delta_l": 2}
+    finding = Finding("pair_lost", Severity.PROBLEM, numbers, (0, 1))
+    assert describe(finding, ["A", "B"], translate).what == "A and B gehen ineinander unter."
+    assert "{first}" in asked[0]
+
+
+def test_a_name_with_braces_is_only_a_name():
+    numbers = {"left_at_arm": 1, "delta_l": 2}
+    finding = Finding("pair_lost", Severity.PROBLEM, numbers, (0, 1))
+    assert describe(finding, ["{x}", "%s"]).what == "{x} and %s lose each other."
+
+
+@pytest.mark.parametrize("code", sorted(TEMPLATES))
+def test_templates_use_only_plain_fields(code):
+    for text in TEMPLATES[code][:3]:
+        for _, field, form, conversion in string.Formatter().parse(text):
+            assert field is None or re.fullmatch(r"[a-z_]+", field)
+            assert not form
+            assert conversion is None
+
+
+def test_every_verdict_grade_and_scheme_has_a_phrase():
+    assert set(wording.VERDICTS) == set(Verdict)
+    assert set(wording.GRADES) == set(Grade)
+    assert set(wording.SCHEMES) == set(Scheme)
+    assert wording.summarise(audit(GOOD)) == "This palette works."
+
+
+@pytest.mark.parametrize(
+    ("names", "joined"),
+    [([], ""), (["A"], "A"), (["A", "B"], "A and B"), (["A", "B", "C"], "A, B and C")],
+)
+def test_lists_of_names(names, joined):
+    assert join_names(names) == joined
