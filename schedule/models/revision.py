@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
+from typing import Any
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
@@ -48,6 +49,11 @@ class Revision(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["clue", "number"], name="revisions_numbered"),
         ]
+
+    def save(self, **options: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("A revision is never edited; a change is a new revision.")
+        super().save(**options)
 
     def __str__(self) -> str:
         return f"revision {self.number} of {self.clue}"
