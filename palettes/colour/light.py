@@ -21,27 +21,27 @@ from palettes.colour.spaces import (
 )
 
 
-class PhotoRefused(ColourError):
-    """Base class for photos whose colours cannot be trusted. Raise a subclass."""
+class BadLight(ColourError):
+    """Base class for light in which colours cannot be trusted. Raise a subclass."""
 
 
-class BadBox(PhotoRefused):
+class BadBox(ColourError):
     """The marked box is not inside the photo, or holds too few pixels."""
 
 
-class ClippedPhoto(PhotoRefused):
+class ClippedPhoto(BadLight):
     """The lightest parts are burnt out, so their colour is gone."""
 
 
-class TooDark(PhotoRefused):
+class TooDark(BadLight):
     """There is too little light for the colour to be told."""
 
 
-class UnevenLight(PhotoRefused):
+class UnevenLight(BadLight):
     """One side of the reference is lit more than the other."""
 
 
-class StrongCast(PhotoRefused):
+class StrongCast(BadLight):
     """The light itself looks coloured, and nothing in the photo says how much."""
 
 
