@@ -9,7 +9,7 @@ from kal.models import KnitAlong
 from kal.units import length_text, plain, weight_text
 from palettes.cards import Card, draw_card
 from palettes.colour.audit import MIN_YARNS, Audit, audit
-from palettes.colour.contrast import ARMS_LENGTH_M, GRADES, Pair
+from palettes.colour.contrast import ARMS_LENGTH_M, GRADES, Grade, Pair
 from palettes.colour.finding import Finding, Severity
 from palettes.colour.ladder import DARK_BELOW, LIGHT_FROM
 from palettes.colour.quantities import Quantity
@@ -21,7 +21,18 @@ from palettes.models.yarn_facts import YarnFacts
 # Units of the ladder's drawing: L* 100 at the top, 0 at the foot, labels a line apart.
 LADDER_TOP, LADDER_FOOT = 12.0, 292.0
 LABEL_STEP: Final = 21.0
-LABEL_LETTERS: Final = 24
+LABEL_LETTERS: Final = 19
+BAR_HEIGHT: Final = 11.0
+BASELINE: Final = 4.5
+ZONE_LINE: Final = 16.0
+
+# A grade is told by its word; the mark lets the eye run down a column, and is no colour.
+MARKS: Final = {
+    Grade.STRONG: "\N{BLACK CIRCLE}" * 3,
+    Grade.WORKABLE: "\N{BLACK CIRCLE}" * 2 + "\N{WHITE CIRCLE}",
+    Grade.CLOSE: "\N{BLACK CIRCLE}" + "\N{WHITE CIRCLE}" * 2,
+    Grade.LOST: "\N{WHITE CIRCLE}" * 3,
+}
 
 SEVERITY_WORDS: Final = {
     Severity.PROBLEM: "Mend this",
@@ -37,9 +48,19 @@ class Rung:
 
     yarn: YarnFacts
     letter: str
+    label: str
     y: float
     label_y: float
-    label: str
+
+    @property
+    def bar_y(self) -> float:
+        """The top of the bar whose middle is at `y`."""
+        return self.y - BAR_HEIGHT / 2
+
+    @property
+    def text_y(self) -> float:
+        """The baseline of a line of text that is centred on `label_y`."""
+        return self.label_y + BASELINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +69,25 @@ class PairRow:
 
     first: YarnFacts
     second: YarnFacts
-    letters: str
+    first_letter: str
+    second_letter: str
     pair: Pair
-    words: str
-    steps: int
-    """Of three: strong 3, workable 2, close 1, lost 0."""
+    mark: str
     fades: str
+
+
+@dataclass(frozen=True, slots=True)
+class GradeWords:
+    """A grade for the legend."""
+
+    name: str
+    mark: str
+    words: str
+
+
+GRADE_LEGEND: Final = tuple(
+    GradeWords(grade.value, MARKS[grade], GRADE_WORDS[grade]) for grade in GRADES
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,13 +125,17 @@ class PaletteAudit:
     missing: str
     card: Card
     grey_card: Card
-    card_words: str
+    card_label: str
+    grey_label: str
     rungs: Sequence[Rung]
     light_y: float
+    medium_text_y: float
     dark_y: float
+    dark_text_y: float
     pairs: Sequence[PairRow]
     quantities: Sequence[QuantityRow]
     findings: Sequence[FindingRow]
+    grades: Sequence[GradeWords] = GRADE_LEGEND
 
 
 def audit_yarns(
@@ -134,14 +172,21 @@ def audit_yarns(
         missing=join_names(result.ladder.missing),
         card=draw_card(swatches),
         grey_card=draw_card(swatches, grey=True),
-        card_words=join_names([f"{yarn.name} ({yarn.colour_words})" for yarn in chosen]),
+        card_label=f"Wrap card: {join_names([f'{y.name}, {y.colour_words}' for y in chosen])}.",
+        grey_label=f"The wrap card in grey: {join_names([_grey_words(y) for y in chosen])}.",
         rungs=_rungs(chosen, result, letters),
         light_y=_height(LIGHT_FROM),
+        medium_text_y=_height(LIGHT_FROM) + ZONE_LINE,
         dark_y=_height(DARK_BELOW),
+        dark_text_y=_height(DARK_BELOW) + ZONE_LINE,
         pairs=[_pair_row(pair, chosen, letters) for pair in result.pairs],
         quantities=[_quantity_row(line, chosen, imperial=imperial) for line in result.quantities],
         findings=[_finding_row(finding, names) for finding in result.findings],
     )
+
+
+def _grey_words(yarn: YarnFacts) -> str:
+    return f"{yarn.name}, {yarn.lightness}"
 
 
 def _height(lightness: float) -> float:
@@ -154,7 +199,7 @@ def _rungs(chosen: Sequence[YarnFacts], result: Audit, letters: str) -> list[Run
     heights = [_height(chosen[i].lab_l) for i in order]
     labels = spread_out(heights, step=LABEL_STEP, low=LADDER_TOP, high=LADDER_FOOT)
     return [
-        Rung(chosen[i], letter_at(letters, i), round(y, 1), round(label_y, 1), cut(chosen[i].name))
+        Rung(chosen[i], letter_at(letters, i), cut(chosen[i].name), round(y, 1), round(label_y, 1))
         for i, y, label_y in zip(order, heights, labels, strict=True)
     ]
 
@@ -184,10 +229,10 @@ def _pair_row(pair: Pair, chosen: Sequence[YarnFacts], letters: str) -> PairRow:
     return PairRow(
         first=chosen[pair.first],
         second=chosen[pair.second],
-        letters=f"{letter_at(letters, pair.first)}{letter_at(letters, pair.second)}",
+        first_letter=letter_at(letters, pair.first),
+        second_letter=letter_at(letters, pair.second),
         pair=pair,
-        words=GRADE_WORDS[pair.grade],
-        steps=len(GRADES) - 1 - GRADES.index(pair.grade),
+        mark=MARKS[pair.grade],
         fades=_fading(pair),
     )
 

@@ -113,6 +113,12 @@ class ColourField(forms.CharField):
             raise ValidationError(str(error)) from None
 
 
+def yarn_id(kwargs: dict[str, Any]) -> str:
+    """Return what names the boxes of a yarn's form on its page: its number, or 'new'."""
+    yarn = kwargs.get("instance")
+    return str(yarn.pk) if yarn else "new"
+
+
 class YarnForm(forms.ModelForm[Yarn]):
     """Everything about one yarn. Each value stands alone, so one refused keeps no other back."""
 
@@ -137,7 +143,8 @@ class YarnForm(forms.ModelForm[Yarn]):
     field_order = ["name", "colour"]
 
     def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        # Several editors may be open on one page, so each names its boxes by its yarn.
+        super().__init__(*args, auto_id=f"yarn-{yarn_id(kwargs)}-%s", **kwargs)
         imperial = user.units == User.Units.IMPERIAL
         self.fields["put_up_grams"] = weight_field(imperial=imperial)
         self.fields["put_up_metres"] = length_field(imperial=imperial)
@@ -262,14 +269,21 @@ class UseSpotForm(SpotForm):
         return cleaned
 
 
+RUN_CHOICES: Final = (
+    (Run.LIGHT.value, "runs light"),
+    (Run.BALANCED.value, "is balanced"),
+    (Run.DARK.value, "runs dark"),
+)
+
+
 class GalleryFilterForm(forms.Form):
     """What the gallery shows: palettes with a family of colour, and how light or dark they run."""
 
     family = forms.ChoiceField(
-        label="With a yarn that is",
+        label="A yarn of it is",
         required=False,
         choices=[("", "any colour"), *((family.value, family.value) for family in Family)],
     )
     run = forms.ChoiceField(
-        label="And that", required=False, choices=[("", "runs as it likes"), *Run.choices]
+        label="Altogether it", required=False, choices=[("", "any way"), *RUN_CHOICES]
     )

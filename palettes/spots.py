@@ -24,6 +24,30 @@ class Spot:
     measurement: Measurement
     is_burnt_out: bool
 
+    @property
+    def x_percent(self) -> float:
+        return round(self.x * 100, 2)
+
+    @property
+    def y_percent(self) -> float:
+        return round(self.y * 100, 2)
+
+    @property
+    def left_percent(self) -> float:
+        return round(self.box.left * 100, 2)
+
+    @property
+    def top_percent(self) -> float:
+        return round(self.box.top * 100, 2)
+
+    @property
+    def width_percent(self) -> float:
+        return round((self.box.right - self.box.left) * 100, 2)
+
+    @property
+    def height_percent(self) -> float:
+        return round((self.box.bottom - self.box.top) * 100, 2)
+
 
 def spot_box(photo: Photo, x: float, y: float, radius: str) -> Box:
     """Return the spot's box in fractions, moved inside the photo where it would stick out."""

@@ -55,3 +55,13 @@ class GalleryEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.registration_id} under {self.family or 'any family'}, {self.run}"
+
+    @property
+    def owner_name(self) -> str:
+        """The name the owner goes by; never any part of their mail address."""
+        return self.participant.user.name.strip() or "a knitter"
+
+    @property
+    def run_words(self) -> str:
+        """How the palette runs, to follow a subject: 'runs light', 'is balanced'."""
+        return "is balanced" if self.run == Run.BALANCED else Run(self.run).label

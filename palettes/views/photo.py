@@ -38,7 +38,12 @@ def _photos(request: MemberRequest) -> HttpResponse:
         form = PhotoForm(request.POST, request.FILES)
         if photo := _receive(request, form):
             return redirect("palettes:photo", request.knit_along.slug, photo.pk)
-    context = {"form": form, "photos": request.participant.photos.all(), **_frame(request)}
+    context = {
+        "form": form,
+        "photos": request.participant.photos.all(),
+        "is_open": request.knit_along.are_palettes_open(timezone.now()),
+        **_frame(request),
+    }
     status = UNPROCESSABLE if form.errors else None
     return render(request, "palettes/photos.html", context, status=status)
 
