@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db import transaction
+from django.db.models import prefetch_related_objects
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -23,6 +24,7 @@ from schedule.visibility import public_schedule
 @require_safe
 def public_page(request: HttpRequest, slug: str) -> HttpResponse:
     knit_along, participant = find_knit_along(request, slug)
+    prefetch_related_objects([knit_along], "needs")
     now = timezone.now()
     context = {
         "knit_along": knit_along,

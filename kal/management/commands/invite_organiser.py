@@ -1,0 +1,46 @@
+"""Let a person create knit-alongs on this site."""
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.hashers import make_password
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.validators import validate_email
+from django.db import transaction
+
+from kal.models import User
+
+
+class Command(BaseCommand):
+    help = "Let the person with this mail address create knit-alongs; --withdraw takes it back."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("address", help="the mail address the person signs in with")
+        parser.add_argument("--withdraw", action="store_true", help="take the right back")
+
+    def handle(self, *args: Any, address: str, withdraw: bool, **options: Any) -> str:
+        email = address.strip().lower()
+        try:
+            validate_email(email)
+        except ValidationError:
+            raise CommandError(
+                f"“{address}” is not a mail address; write it like name@example.org.", returncode=2
+            ) from None
+        if withdraw:
+            return withdraw_right(email)
+        let_host(email)
+        return f"{email} may create knit-alongs after signing in at {settings.BASE_URL}/sign-in/"
+
+
+@transaction.atomic
+def let_host(email: str) -> None:
+    user, _ = User.objects.get_or_create(email=email, defaults={"password": make_password(None)})
+    user.may_host = True
+    user.save(update_fields=["may_host"])
+
+
+def withdraw_right(email: str) -> str:
+    if not User.objects.filter(email=email).update(may_host=False):
+        raise CommandError(f"Nobody here has the address {email}.", returncode=2)
+    return f"{email} may no longer create knit-alongs; those they have stay theirs."
