@@ -46,12 +46,12 @@ class Base:
 
 
 BASES = (
-    Base("sock yarn", "75 % superwash wool, 25 % nylon", "many-ply", "machine", 100, 420),
-    Base("merino singles", "100 % merino wool", "single", "hand", 100, 366),
-    Base("merino twist", "100 % superwash merino wool", "two-ply", "machine", 50, 200),
-    Base("wool and silk", "70 % wool, 30 % silk", "two-ply", "hand", 50, 210),
-    Base("hill wool", "100 % wool", "two-ply", "hand", 50, 175),
-    Base("cotton and wool", "50 % cotton, 50 % wool", "cabled", "machine", 50, 190),
+    Base("sock yarn", "75% wool, 25% nylon", "many-ply", "machine", 100, 420),
+    Base("merino singles", "100% merino", "single", "hand", 100, 366),
+    Base("merino twist", "100% merino", "two-ply", "machine", 50, 200),
+    Base("wool and silk", "70% wool, 30% silk", "two-ply", "hand", 50, 210),
+    Base("hill wool", "100% wool", "two-ply", "hand", 50, 175),
+    Base("cotton and wool", "50% cotton, 50% wool", "cabled", "machine", 50, 190),
 )
 USUAL_BASE = BASES[0]
 
