@@ -1,5 +1,9 @@
 """The words of a notice: subject, text and HTML, and the headers that let a person stop them."""
 
+from email.message import EmailMessage, Message
+from email.policy import Policy
+from email.policy import default as default_policy
+
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.core.signing import BadSignature, Signer
@@ -16,12 +20,23 @@ TEMPLATES = {
 }
 
 
+class LongLineMail(EmailMultiAlternatives):
+    """A mail whose header lines may be as long as RFC 5322, 2.1.1 allows: 998 characters.
+
+    With the usual 78, Python codes an address that does not fit (=?utf-8?q?…?=), and no mail
+    program finds a link in that.
+    """
+
+    def message(self, *, policy: "Policy[Message] | None" = None) -> EmailMessage:
+        return super().message(policy=(policy or default_policy).clone(max_line_length=998))
+
+
 def notice_email(notice: Notice) -> EmailMultiAlternatives:
     """Return the mail of one notice, loaded `for_mail`; its Message-ID is the ledger's."""
     stem = TEMPLATES[Notice.Event(notice.event)]
     context = _context(notice)
     subject = " ".join(render_to_string(f"{stem}_subject.txt", context).split())
-    mail = EmailMultiAlternatives(
+    mail = LongLineMail(
         subject=subject,
         body=render_to_string(f"{stem}_body.txt", context),
         to=[notice.participant.user.email],

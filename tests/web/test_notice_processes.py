@@ -1,0 +1,94 @@
+"""Notices sent by real processes on a database of their own: racing, and killed half-way."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from tests.smtp_sink import running_sink
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+PEOPLE = 60
+SET_UP = f"""
+from datetime import timedelta
+from django.utils import timezone
+from tests.builders import make_clue, make_knit_along, make_participant
+knit_along = make_knit_along(cast_on_at=timezone.now() - timedelta(minutes=1))
+for number in range({PEOPLE}):
+    make_participant(knit_along, "Kit")
+make_clue(knit_along)
+"""
+HURRY = """
+from datetime import timedelta
+from django.utils import timezone
+from schedule.models import Notice
+Notice.objects.filter(sent_at=None).update(claimed_until=timezone.now() - timedelta(seconds=1))
+"""
+
+
+class Site:
+    """A site in a folder of its own, whose commands run as processes."""
+
+    def __init__(self, folder: Path, port: int) -> None:
+        self.environment = os.environ | {
+            "KAL_DATA_DIR": str(folder),
+            "KAL_DATABASE_URL": f"sqlite:///{folder / 'site.sqlite3'}",
+            "KAL_EMAIL_URL": f"smtp://127.0.0.1:{port}",
+            "KAL_DEMO": "False",
+        }
+
+    def start(self, *command: str) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            [sys.executable, "manage.py", *command],
+            cwd=ROOT,
+            env=self.environment,
+            stdout=subprocess.DEVNULL,
+        )
+
+    def run(self, *command: str) -> None:
+        assert self.start(*command).wait(timeout=60) == 0
+
+
+@pytest.fixture
+def sink():
+    with running_sink() as sink:
+        yield sink
+
+
+@pytest.fixture
+def site(tmp_path, sink):
+    site = Site(tmp_path, sink.port)
+    site.run("migrate", "--verbosity=0")
+    site.run("shell", "--verbosity=0", "-c", SET_UP)
+    return site
+
+
+def test_two_processes_racing_tell_each_participant_once(site, sink):
+    racing = [site.start("send_notices") for _ in range(2)]
+    assert [process.wait(timeout=60) for process in racing] == [0, 0]
+    assert len(sink.mails) == PEOPLE
+    assert set(Counter(sink.told()).values()) == {1}
+
+
+def test_a_killed_process_forgets_nobody_and_repeats_one_mail_at_most(site, sink):
+    sink.answer = lambda mail: time.sleep(0.01)
+    process = site.start("send_notices")
+    deadline = time.monotonic() + 30
+    while len(sink.mails) < PEOPLE // 2 and time.monotonic() < deadline:
+        time.sleep(0.005)
+    process.send_signal(signal.SIGKILL)
+    process.wait(timeout=30)
+    assert PEOPLE // 2 <= len(sink.mails) < PEOPLE
+    # Rather than wait the five minutes, let the dead process's claims run out now.
+    site.run("shell", "--verbosity=0", "-c", HURRY)
+    site.run("send_notices")
+    told = Counter(sink.told())
+    assert len(told) == PEOPLE
+    assert sum(told.values()) <= PEOPLE + 1
+    again = [mail["Message-ID"] for mail in sink.mails]
+    assert len(set(again)) == PEOPLE
