@@ -28,7 +28,6 @@ check: setup ## lint, format, types, templates, migrations, lock files
 	$(VENV)/ruff check .
 	$(VENV)/ruff format --check .
 	$(VENV)/mypy
-	$(VENV)/djlint --check --quiet templates
 	$(VENV)/djlint --lint --quiet templates
 	$(VENV)/python manage.py makemigrations --check --dry-run
 	$(VENV)/python tools/check_lock.py
