@@ -1,7 +1,5 @@
 """Photos whose light can be trusted, and those that are refused with a reason."""
 
-import warnings
-
 import numpy as np
 import pytest
 
@@ -28,10 +26,7 @@ from palettes.colour.spaces import (
     xyz_to_linear,
 )
 from tests.core.photo_scenes import flat, yarn
-
-with warnings.catch_warnings():
-    warnings.simplefilter("ignore")
-    import colour
+from tests.yardsticks import colour_science as colour
 
 ALL = Box(0, 0, 1, 1)
 PAPER_Y = 0.876
