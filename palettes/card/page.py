@@ -1,0 +1,59 @@
+"""The palette card as a PDF of one page."""
+
+from enum import Enum
+from io import BytesIO
+from typing import Final
+
+from kal.typeset import MISSING, drawing, printable
+from palettes.card.area import Area
+from palettes.card.content import Card
+from palettes.card.parts import (
+    draw_cautions,
+    draw_heading,
+    draw_notes,
+    draw_pairs,
+    draw_yarn,
+    pairs_height,
+)
+from palettes.card.wrapped import draw_wrapped
+
+
+class Paper(Enum):
+    """A sheet's width and height in points: ISO 216 A4, and ANSI/ASME Y14.1 A (US Letter)."""
+
+    A4 = (210 * 72 / 25.4, 297 * 72 / 25.4)
+    LETTER = (8.5 * 72, 11 * 72)
+
+
+# Points. Our choice: 15 mm is more than common printers leave blank.
+MARGIN: Final = 42.5
+# Points: the tallest that a yarn's row and the wrapped card grow to when there is room.
+TALLEST_ROW, TALLEST_WRAPPED = 76.0, 165.0
+ROWS_SHARE: Final = 0.75
+LEAST_NOTES: Final = 62.0
+
+
+def card_pdf(card: Card, paper: Paper = Paper.A4) -> bytes:
+    """Return the card as a PDF of one page; the same card gives the same bytes."""
+    buffer = BytesIO()
+    title = f"{card.knit_along}: palette of {card.person}"
+    with drawing(buffer, paper.value, title=title) as canvas:
+        width, height = paper.value
+        _draw(card, Area(canvas, MARGIN, MARGIN, width - MARGIN, height - MARGIN))
+    return buffer.getvalue()
+
+
+def _draw(card: Card, area: Area) -> None:
+    draw_heading(area, card)
+    draw_cautions(area, is_letter_missing=MISSING in printable(card.words))
+    pairs = area.take_bottom(pairs_height(len(card.yarns)) if card.pairs else 0.0)
+    count = len(card.yarns)
+    row = min(area.height * ROWS_SHARE / count, TALLEST_ROW)
+    wrapped = min(area.height - count * row, TALLEST_WRAPPED)
+    for yarn in card.yarns:
+        draw_yarn(area.take_top(row), yarn)
+    draw_wrapped(area.take_top(wrapped), card.yarns)
+    if card.pairs:
+        draw_pairs(pairs, card.yarns, card.pairs)
+    if area.height >= LEAST_NOTES:
+        draw_notes(area)
