@@ -34,6 +34,7 @@ class Event:
     pattern: Pattern | None = None
     written: int = 0
     newcomer_drafts: bool = False
+    closes_palettes: bool = False
 
     @property
     def sign_up_opens(self) -> datetime:
@@ -70,6 +71,7 @@ def finished(now: datetime, zone: str) -> Event:
         text_name="scarf",
         pattern=SCARF,
         written=len(SCARF.sections),
+        closes_palettes=True,
     )
 
 

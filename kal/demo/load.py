@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.db import transaction
 
+from kal.actions.knit_alongs import close_palettes
 from kal.demo.clues import write_clues
 from kal.demo.events import Event, events
 from kal.demo.hosting import appoint, hand_out_code, host_knit_along
@@ -61,5 +62,7 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
     appoint(event, knit_along, cast.test_knitter, Role.CO_ORGANISER, code=code, by=cast.host)
     appoint(event, knit_along, cast.moderator, Role.MODERATOR, code=code, by=cast.host)
     join_crowd(event, knit_along, cast.crowd[: event.members], code, dice)
+    if event.closes_palettes:
+        close_palettes(knit_along, by=cast.host, now=event.cast_on)
     write_clues(event, knit_along, cast.host, now=now)
     return knit_along

@@ -39,6 +39,5 @@ def in_words(grams: dict[str, float]) -> str:
 
 
 def without_marks(markdown: str) -> str:
-    """Return the text for paper: one line per paragraph or list item, no Markdown marks."""
-    joined = re.sub(r"(?<=\S)\n(?=[^\n#*\d-])", " ", markdown)
-    return re.sub(r"^#+ |(?<!\\)\*+|\\(?=\*)", "", joined, flags=re.MULTILINE)
+    """Return the text for paper, without the Markdown marks that the clues use."""
+    return re.sub(r"^#+ |(?<!\\)\*+|\\(?=\*)", "", markdown, flags=re.MULTILINE)

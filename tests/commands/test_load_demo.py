@@ -203,3 +203,8 @@ def test_kit_has_a_palette_to_finish_in_the_one_that_prepares(loaded):
     assert kit.palette.registration is None
     assert kit.palette.yarns.chosen().count() == 4
     assert kit.palette.yarns.count() >= 5
+
+
+def test_palettes_are_closed_in_the_finished_one_alone(loaded):
+    closed = KnitAlong.objects.exclude(palettes_closed_at=None)
+    assert [knit_along.title for knit_along in closed] == ["Moths in the Hedge"]

@@ -47,7 +47,7 @@ def test_a_page_of_it_opens_as_pdf_and_says_the_same(name, pattern, number):
 
 
 def test_paper_shows_no_marks_but_the_asterisks_of_a_repeat():
-    assert without_marks("### Now\n\nKnit **two** \\*k1\\*,\nturn.\n\n- *Back:* purl.") == (
+    assert without_marks("### Now\n\nKnit **two** \\*k1\\*, turn.\n\n- *Back:* purl.") == (
         "Now\n\nKnit two *k1*, turn.\n\n- Back: purl."
     )
 
