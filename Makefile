@@ -12,11 +12,11 @@ help: ## list these commands
 
 demo: ## a site with three made-up knit-alongs, on data of its own
 	@tools/setup requirements.lock
-	@KAL_DEMO=True KAL_DATA_DIR=data/demo $(VENV)/python tools/serve.py --demo --port $(PORT)
+	@exec env KAL_DEMO=True KAL_DATA_DIR=data/demo $(VENV)/python tools/serve.py --demo --port $(PORT)
 
 run: ## your own site: web server and worker
 	@tools/setup requirements.lock
-	@$(VENV)/python tools/serve.py --port $(PORT)
+	@exec $(VENV)/python tools/serve.py --port $(PORT)
 
 setup: ## the virtual environment with everything that tests and checks need
 	@tools/setup requirements-dev.lock
