@@ -9,7 +9,7 @@ from functools import wraps
 from typing import Concatenate
 
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404
 from django_htmx.middleware import HtmxDetails
 
@@ -36,6 +36,11 @@ class MemberRequest(UserRequest):
 
 
 type View[**P] = Callable[P, HttpResponseBase]
+
+
+def posted(request: HttpRequest) -> QueryDict | None:
+    """Return what was posted, be it empty, for a form to bind to; None for a page just opened."""
+    return request.POST if request.method == "POST" else None
 
 
 def wants_fragment(request: SiteRequest) -> bool:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.actions.codes import add_to_join_list, make_codes, remove_from_join_list, withdraw_code
 from kal.forms.joining import JoinCodeForm, JoinListForm
-from kal.http import MemberRequest, organiser_required
+from kal.http import MemberRequest, organiser_required, posted
 from kal.models import JoinCode
 from kal.views.desk import desk_page, query_but_page
 
@@ -24,7 +24,7 @@ LIST_PAGE = 100
 def codes(request: MemberRequest) -> HttpResponse:
     now = timezone.now()
     template = JoinCode(knit_along=request.knit_along)
-    form = JoinCodeForm(request.POST or None, instance=template, now=now)
+    form = JoinCodeForm(posted(request), instance=template, now=now)
     if request.method == "POST" and form.is_valid():
         count = form.cleaned_data["count"]
         make_codes(template, count, by=request.user, now=now)
@@ -64,7 +64,7 @@ def withdraw(request: MemberRequest, pk: int) -> HttpResponse:
 @organiser_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def join_list(request: MemberRequest) -> HttpResponse:
-    form = JoinListForm(request.POST or None)
+    form = JoinListForm(posted(request))
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data["addresses"]
         added = add_to_join_list(request.knit_along, given, by=request.user, now=timezone.now())

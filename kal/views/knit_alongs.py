@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.actions.knit_alongs import change_knit_along, create_knit_along
 from kal.forms.knit_along import KnitAlongForm
-from kal.http import MemberRequest, UserRequest, find_knit_along, organiser_required
+from kal.http import MemberRequest, UserRequest, find_knit_along, organiser_required, posted
 from kal.models import KnitAlong
 from kal.needles import us_needle
 from kal.views.bringing import amounts_to_bring, reads_imperial
@@ -53,7 +53,7 @@ def new(request: UserRequest) -> HttpResponse:
     if not request.user.may_host:
         raise Http404
     now = timezone.now()
-    form = KnitAlongForm(request.POST or None, now=now, initial={"zone": request.user.zone})
+    form = KnitAlongForm(posted(request), now=now, initial={"zone": request.user.zone})
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
             create_knit_along(form.instance, form.needs(), by=request.user, now=now)
@@ -71,7 +71,7 @@ def edit(request: MemberRequest) -> HttpResponse:
     knit_along = KnitAlong.objects.get(pk=request.knit_along.pk)
     registered = Registration.objects.filter(knit_along=knit_along, is_current=True)
     form = KnitAlongForm(
-        request.POST or None, instance=knit_along, now=now, has_palettes=registered.exists()
+        posted(request), instance=knit_along, now=now, has_palettes=registered.exists()
     )
     if request.method == "POST" and form.is_valid():
         change_knit_along(knit_along, form.needs(), form.changed_data, by=request.user, now=now)

@@ -9,13 +9,13 @@ from django.views.decorators.http import require_http_methods, require_POST
 from kal.actions import people
 from kal.errors import LastOrganiser
 from kal.forms.joining import WishesForm
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, member_required, posted
 
 
 @member_required()
 @require_http_methods(["GET", "HEAD", "POST"])
 def membership(request: MemberRequest) -> HttpResponse:
-    form = WishesForm(request.POST or None, instance=request.participant)
+    form = WishesForm(posted(request), instance=request.participant)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "Your wishes are saved.")

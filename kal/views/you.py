@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.demo_mail import kept_mails
 from kal.forms.accounts import SettingsForm
-from kal.http import UserRequest
+from kal.http import UserRequest, posted
 from kal.models import User
 from kal.views.sign_in import next_url
 
@@ -22,7 +22,7 @@ MAILS_SHOWN = 50
 def settings(request: UserRequest) -> HttpResponse:
     # A row of its own: a form that does not validate must not change the name in the page's head.
     person = User.objects.get(pk=request.user.pk)
-    form = SettingsForm(request.POST or None, instance=person)
+    form = SettingsForm(posted(request), instance=person)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "Your settings are saved.")

@@ -82,7 +82,7 @@ def test_the_mail_holds_the_code_as_text_and_as_html(client):
     assert sent.to == [ADDRESS]
     assert sent.subject == f"{code} is your code to sign in"
     assert isinstance(sent, mail.EmailMultiAlternatives)
-    html = str(sent.alternatives[0].content)
+    html = str(sent.alternatives[0][0])
     assert code in html
     assert "15 minutes" in html
     assert "15 minutes" in sent.body
