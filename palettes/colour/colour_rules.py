@@ -1,6 +1,6 @@
 """What an audit says about the colours: pairs, ladder, calm, colour vision, scheme."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -9,7 +9,7 @@ import numpy as np
 from palettes.colour.contrast import (
     ACROSS_ROOM_M,
     ARMS_LENGTH_M,
-    GRADES,
+    CLOSE_FROM,
     STRONG_FROM,
     Grade,
     Pair,
@@ -147,20 +147,27 @@ def see_deficient(
     three = simulate_every_kind(labs)
     same = np.broadcast_to(textures, three.shape[:-1])
     left = see_pairs(three, same, fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M)).left
-    reads = {(pair.first, pair.second) for pair in pairs if pair.grade in _READS}
     places = [*combinations(range(len(swatches)), 2)]
+    grades = {(pair.first, pair.second): pair.grade for pair in pairs}
+    read = [i for i, place in enumerate(places) if grades[place] in _READS]
     worst, findings = [], []
     for kind, rows in zip(Deficiency, left.tolist(), strict=True):
-        judged = [
-            VisionPair(kind, *place, min(row), grade_of(*row))
-            for place, row in zip(places, rows, strict=True)
-        ]
-        judged.sort(key=lambda pair: (-GRADES.index(pair.grade), pair.left))
-        worst.append(judged[0])
-        newly = [pair for pair in judged if (pair.first, pair.second) in reads]
-        if newly and newly[0].grade not in _READS:
-            findings.append(_vision_finding(newly[0]))
+        worst.append(_worst(kind, places, rows, range(len(places))))
+        newly = _worst(kind, places, rows, read) if read else None
+        if newly and newly.grade not in _READS:
+            findings.append(_vision_finding(newly))
     return tuple(worst), tuple(findings)
+
+
+def _worst(
+    kind: Deficiency,
+    places: Sequence[tuple[int, int]],
+    rows: Sequence[Sequence[float]],
+    among: Iterable[int],
+) -> VisionPair:
+    """Return the worst of some pairs by (arm's length, across a room): lost ones come first."""
+    worst = min(among, key=lambda i: (rows[i][0] >= CLOSE_FROM, min(rows[i])))
+    return VisionPair(kind, *places[worst], min(rows[worst]), grade_of(*rows[worst]))
 
 
 def _vision_finding(pair: VisionPair) -> Finding:

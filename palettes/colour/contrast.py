@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from palettes.colour.difference import delta_e_2000_pairs
-from palettes.colour.fabric import seen_differences, stripe_gains, texture_left, to_opponent
+from palettes.colour.fabric import blend, stripe_gains, texture_left, to_opponent
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
@@ -35,7 +35,7 @@ WORKABLE_FROM = 9.0
 CLOSE_FROM = 2 * JUST_NOTICEABLE
 
 # Our choice: nearer than 0.2 m nobody looks, and at 100 m no knitted stripe of any gauge is left.
-_STEPS_M = tuple(np.geomspace(0.2, 100.0, 56).tolist())
+_STEPS_M = tuple(np.geomspace(0.2, 100.0, 16).tolist())
 _DISTANCES_M = (0.0, IN_HAND_M, ARMS_LENGTH_M, ACROSS_ROOM_M, *_STEPS_M)
 
 
@@ -98,11 +98,11 @@ def compare_all(swatches: Sequence[Swatch], fabric: Fabric) -> tuple[Pair, ...]:
     lightness = np.abs(labs[firsts, 0] - labs[seconds, 0])
     columns = (firsts, seconds, lightness, seen.plain, *seen.left[:, 1:4].T)
     return tuple(
-        _pair(*row, solid=solid, remains=remains)
-        for row, solid, remains in zip(
+        _pair(*row, solid=solid, fades=fades)
+        for row, solid, fades in zip(
             zip(*(column.tolist() for column in columns), strict=True),
             seen.solid[:, 2:4].tolist(),
-            np.concatenate([seen.left[:, :1], seen.left[:, 4:]], axis=1),
+            _fading_distances(np.concatenate([seen.left[:, :1], seen.left[:, 4:]], axis=1)),
             strict=True,
         )
     )
@@ -118,7 +118,7 @@ def _pair(
     across: float,
     *,
     solid: tuple[float, float],
-    remains: Floats,
+    fades: float | None,
 ) -> Pair:
     return Pair(
         first=first,
@@ -129,7 +129,7 @@ def _pair(
         left_at_arm=at_arm,
         left_across_room=across,
         hidden=solid[0] - at_arm,
-        fades_at_m=_fading_distance(remains),
+        fades_at_m=fades,
         grade=grade_of(at_arm, across),
         grade_if_solid=grade_of(*solid),
     )
@@ -168,9 +168,10 @@ def see_pairs(
     """Return how every pair of each palette is seen: labs (..., n, 3), textures (..., n)."""
     firsts, seconds = pair_indices(labs.shape[-2])
     signals = to_opponent(labs)
-    plain = delta_e_2000_pairs(labs[..., firsts, :], labs[..., seconds, :])
-    solid = _never_more(
-        plain, signals[..., firsts, :], signals[..., seconds, :], fabric, distances_m
+    gains = stripe_gains(fabric, distances_m)
+    plain, solid = _see(
+        np.stack([labs[..., firsts, :], labs[..., seconds, :]]),
+        blend(signals[..., firsts, :], signals[..., seconds, :], gains),
     )
     noise = pair_texture(textures[..., firsts], textures[..., seconds])
     left = hide(solid, noise[..., np.newaxis] * texture_left(fabric, distances_m))
@@ -181,17 +182,26 @@ def seen_at(
     first: ArrayLike, second: ArrayLike, fabric: Fabric, distances_m: tuple[float, ...]
 ) -> Floats:
     """Return CIEDE2000 of pairs of means as stripes, without texture: (..., distances)."""
-    plain = delta_e_2000_pairs(first, second)
-    return _never_more(plain, to_opponent(first), to_opponent(second), fabric, distances_m)
+    both = np.stack([np.asarray(first), np.asarray(second)])
+    one, other = to_opponent(both)
+    return _see(both, blend(one, other, stripe_gains(fabric, distances_m)))[1]
 
 
-def _never_more(
-    plain: Floats, first: Floats, second: Floats, fabric: Fabric, distances_m: tuple[float, ...]
-) -> Floats:
+def _see(means: Floats, blended: Floats) -> tuple[Floats, Floats]:
+    """Return the plain differences (...) and those seen at the distances (..., distances).
+
+    Both arrays hold the two sides of each pair in their first axis.
+    """
+    # The plain pairs ride along in front: the formula costs by the call rather than by the pair.
+    near, far = (
+        np.concatenate([mean[..., np.newaxis, :], stripes], axis=-2)
+        for mean, stripes in zip(means, blended, strict=True)
+    )
+    seen = delta_e_2000_pairs(near, far)
+    plain = seen[..., 0]
     # The filter's matrix tints a grey stripe a little as its lightness fades, which CIEDE2000
     # counts as a gain; no distance may show more than there is.
-    seen = seen_differences(first, second, stripe_gains(fabric, distances_m))
-    return np.asarray(np.minimum(seen, plain[..., np.newaxis]))
+    return plain, np.minimum(seen[..., 1:], plain[..., np.newaxis])
 
 
 def pair_texture(first: Floats, second: Floats) -> Floats:
@@ -215,20 +225,24 @@ def hide(seen: Floats, texture: Floats) -> Floats:
     return np.asarray(seen * share)
 
 
-def _fading_distance(remains: Floats) -> float | None:
-    """Return where `remains` (at 0 m, then at each step) last falls under a just noticeable."""
-    visible = np.flatnonzero(remains >= JUST_NOTICEABLE)
-    if visible.size == 0:
-        return 0.0
-    last = int(visible[-1])
-    if last == len(remains) - 1:
-        return None
-    if last == 0:
-        return _STEPS_M[0]
-    # Filtered contrast falls off like a Gaussian, so its logarithm is the straighter line.
-    near, far = np.log(np.maximum(remains[last : last + 2], 1e-9)).tolist()
-    share = (near - math.log(JUST_NOTICEABLE)) / (near - far)
-    return float(_STEPS_M[last - 1] * (_STEPS_M[last] / _STEPS_M[last - 1]) ** share)
+def _fading_distances(left: Floats) -> list[float | None]:
+    """Return where each row of `left`, at 0 m and each step, last falls under just noticeable."""
+    visible = left >= JUST_NOTICEABLE
+    last = left.shape[1] - 1 - np.argmax(visible[:, ::-1], axis=1)
+    beyond = np.minimum(last + 1, left.shape[1] - 1)
+    rows = np.arange(len(left))
+    # A Gaussian filter's gain falls as exp(-distance squared): there, lines are straight.
+    squares = np.square((0.0, *_STEPS_M))
+    logs = np.log(np.maximum(left, 1e-9))
+    near, far = logs[rows, last], logs[rows, beyond]
+    fall = np.where(near > far, near - far, 1.0)
+    share = (near - math.log(JUST_NOTICEABLE)) / fall
+    reach = np.sqrt(squares[last] + share * (squares[beyond] - squares[last]))
+    known = np.where(visible.any(axis=1), reach, 0.0)
+    return [
+        None if lasts else distance
+        for lasts, distance in zip(visible[:, -1].tolist(), known.tolist(), strict=True)
+    ]
 
 
 @lru_cache(maxsize=16)

@@ -17,7 +17,6 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from palettes.colour.difference import delta_e_2000_pairs
 from palettes.colour.spaces import Floats, lab_to_xyz, xyz_to_lab
 from palettes.colour.swatch import Fabric
 
@@ -71,14 +70,14 @@ def to_opponent(lab: ArrayLike) -> Floats:
     return np.asarray(lab_to_xyz(lab) @ XYZ_TO_OPPONENT.T)
 
 
-def seen_differences(first: Floats, second: Floats, gains: Floats) -> Floats:
-    """Return CIEDE2000 between the stripes' middles: (..., 3), (..., 3) -> (..., distances).
+def blend(first: Floats, second: Floats, gains: Floats) -> Floats:
+    """Return L*a*b* of both stripes' middles: (..., 3), (..., 3) -> (2, ..., distances, 3).
 
     Inputs are the two yarns' signals, from `to_opponent`; `gains` comes from `stripe_gains`.
     """
     mean = ((first + second) / 2)[..., np.newaxis, :]
     left = ((first - second) / 2)[..., np.newaxis, :] * gains
-    return delta_e_2000_pairs(_opponent_to_lab(mean + left), _opponent_to_lab(mean - left))
+    return _opponent_to_lab(np.stack([mean + left, mean - left]))
 
 
 def _opponent_to_lab(opponent: Floats) -> Floats:

@@ -14,11 +14,12 @@ MAX_GAUGE = 200.0
 Fibre = tuple[tuple[str, float], ...]
 
 # What a dye style usually strays from its own mean, in CIEDE2000, for a yarn nobody has measured.
-# Our choice, from memory of how such yarns look; a measured spread always takes its place.
+# Our choice, inside the ranges by which measure.py tells the styles apart in photos; a measured
+# spread always takes its place.
 TYPICAL_SPREAD = {
     "solid": 0.0,
-    "semi-solid": 2.0,
-    "tonal": 4.0,
+    "semi-solid": 3.0,
+    "tonal": 6.0,
     "speckled": 8.0,
     "variegated": 12.0,
 }

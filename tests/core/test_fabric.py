@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from palettes.colour import fabric as model
-from palettes.colour.difference import delta_e_2000
 from palettes.colour.fabric import blurred_stripe, filter_gains, stripe_gains, texture_left
 from palettes.colour.spaces import Lab
 from palettes.colour.swatch import Fabric
@@ -99,11 +98,12 @@ def test_taller_rows_carry_further():
     assert stripe_gains(bulky, (6.0,))[0, 0] > 2 * stripe_gains(fine, (6.0,))[0, 0]
 
 
-def test_without_distance_the_stripe_shows_the_plain_difference():
+def test_without_distance_the_stripe_shows_the_plain_colours():
     first, second = Lab(40, 30, -20), Lab(70, -10, 40)
     one, other = model.to_opponent([first, second])
-    seen = model.seen_differences(one, other, stripe_gains(SHAWL, (0.0,)))
-    assert seen[0] == pytest.approx(delta_e_2000(first, second), abs=1e-9)
+    near, far = model.blend(one, other, stripe_gains(SHAWL, (0.0,)))
+    assert near[0] == pytest.approx(first, abs=1e-9)
+    assert far[0] == pytest.approx(second, abs=1e-9)
 
 
 @pytest.mark.parametrize("distance", [0.4, 0.7, 3.0, 8.0])
