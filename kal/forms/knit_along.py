@@ -13,6 +13,7 @@ from kal.actions.knit_alongs import Needs
 from kal.forms.wall_time import WallTimeField
 from kal.models import KnitAlong
 from kal.models.knit_along import LETTERS, MAX_COLOURS, MIN_COLOURS
+from kal.units import plain
 from kal.wall_times import REPEATED_HOUR_CHOICE, NoSuchWallTime, instant_of, wall_of
 from kal.yarn_weights import guideline_warnings
 from kal.zones import zone_choices
@@ -44,6 +45,11 @@ def amount_field(label: str, unit: str, most: int, *, required: bool = True) -> 
         },
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.1", "min": "1"}),
     )
+
+
+def tidy(number: Decimal) -> Decimal:
+    """Return the same number as a person would type it, 100 and not 100.0."""
+    return Decimal(plain(number))
 
 
 class KnitAlongForm(forms.ModelForm[KnitAlong]):
@@ -129,11 +135,13 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
     def start_from_stored(self) -> None:
         # The clues have instants of their own by now, and their own page to move them on.
         del self.fields["cast_on"], self.fields["clue_count"]
+        for name in ("needle_mm", "gauge_stitches", "gauge_rows"):
+            self.initial[name] = tidy(self.initial[name])
         for stored, name in WALL_TIMES.items():
             self.initial[name] = wall_of(getattr(self.instance, stored), self.instance.tz)
         for need in self.instance.needs.all():
             for name in ("grams", "metres"):
-                amount = getattr(need, name)
+                amount = tidy(getattr(need, name))
                 common = self.initial.setdefault(name, amount)
                 if amount != common:
                     self.initial[f"{name}_{need.letter}"] = amount

@@ -96,6 +96,7 @@ def move_clues(
             to_instant=f"{clue.release_at:%Y-%m-%d %H:%M} UTC",
         )
         sweep_at(clue.release_at)
+    _keep_cast_on(knit_along)
     return moved
 
 
@@ -195,6 +196,7 @@ def remove_clue(clue: Clue, *, by: User, now: datetime) -> None:
     for other in after:
         Clue.objects.filter(pk=other.pk).update(number=other.number - 1)
     _count_clues(clue.knit_along)
+    _keep_cast_on(clue.knit_along)
     for name in stored:
         transaction.on_commit(partial(default_storage.delete, name))
 
@@ -203,6 +205,13 @@ def _count_clues(knit_along: KnitAlong) -> None:
     count = knit_along.clues.aggregate(last=Max("number", default=0))["last"]
     if count:
         KnitAlong.objects.filter(pk=knit_along.pk).update(clue_count=count)
+
+
+def _keep_cast_on(knit_along: KnitAlong) -> None:
+    """Cast-on is the instant of the first clue, wherever that is moved."""
+    first = knit_along.clues.order_by("number").first()
+    if first:
+        KnitAlong.objects.filter(pk=knit_along.pk).update(cast_on_at=first.release_at)
 
 
 def _locked_clues(knit_along: KnitAlong) -> list[Clue]:

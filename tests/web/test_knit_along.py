@@ -8,6 +8,7 @@ import time_machine
 
 from kal.models import AuditEntry, KnitAlong, Role
 from palettes.models import Registration
+from schedule.actions import move_clues, remove_clue
 from tests.builders import (
     NOON,
     make_clue,
@@ -263,8 +264,8 @@ class TestEditing:
         page = words(as_hana.get(self.address(hana.knit_along)))
         assert f'value="{hana.knit_along.title}"' in page
         assert 'value="2027-03-31T13:00"' in page  # 12:00 UTC, in summer time
-        assert 'name="grams" value="100.0"' in page
-        assert 'name="grams_B" value="150.0"' in page
+        assert 'name="grams" value="100"' in page
+        assert 'name="grams_B" value="150"' in page
 
     def test_changes_are_stored_and_logged(self, as_hana, hana):
         response = as_hana.post(self.address(hana.knit_along), self.EDITED)
@@ -286,6 +287,18 @@ class TestEditing:
         knit_along.refresh_from_db()
         assert (knit_along.slug, knit_along.cast_on_at, knit_along.clue_count) == before
         assert knit_along.clues.get().release_at == NOON
+
+    def test_cast_on_follows_the_first_clue(self, hana):
+        knit_along = hana.knit_along
+        make_clue(knit_along, 1)
+        make_clue(knit_along, 2)
+        later = NOON + 2 * DAY
+        move_clues(knit_along, {1: later}, by=hana.user, now=TODAY)
+        knit_along.refresh_from_db()
+        assert knit_along.cast_on_at == later
+        remove_clue(knit_along.clues.get(number=1), by=hana.user, now=TODAY)
+        knit_along.refresh_from_db()
+        assert knit_along.cast_on_at == NOON + 7 * DAY
 
     def test_fewer_colours_drop_the_letters(self, as_hana, hana):
         as_hana.post(self.address(hana.knit_along), self.EDITED | {"colour_count": "3"})
