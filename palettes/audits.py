@@ -21,7 +21,7 @@ from palettes.models.yarn_facts import YarnFacts
 # Units of the ladder's drawing: L* 100 at the top, 0 at the foot, labels a line apart.
 LADDER_TOP, LADDER_FOOT = 12.0, 292.0
 LABEL_STEP: Final = 21.0
-LABEL_LETTERS: Final = 19
+LABEL_LETTERS: Final = 24
 BAR_HEIGHT: Final = 11.0
 BASELINE: Final = 4.5
 ZONE_LINE: Final = 16.0

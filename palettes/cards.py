@@ -33,11 +33,12 @@ class Style:
     longest: float
     ways: tuple[tuple[float, float, float], ...]
     """Steps in lightness, chroma and hue."""
+    thickness: float = STRAND - 0.8
 
 
 # Our choice, from how such yarns look wound on a card (common practice).
 TONAL: Final = Style(0.55, 18, 60, ((-1, 0.2, 0), (1, -0.2, 0)))
-SPECKLED: Final = Style(0.22, 1.5, 6, ((-1, 0.3, 0), (-0.4, 0.6, 1), (-0.2, 0.6, -1)))
+SPECKLED: Final = Style(0.22, 0.6, 5, ((-1, 0.3, 0), (-0.8, 0.3, 0.5), (0.8, 0.2, -0.4)), 4.6)
 VARIEGATED: Final = Style(0.75, 14, 44, ((-0.8, 0, 0.7), (0.8, 0, -0.5), (0, 0.5, 1), (0, 0, -1)))
 STYLES: Final = {
     "solid": TONAL,
@@ -95,13 +96,14 @@ def _wind(swatch: Swatch, rows: Sequence[float], show: Callable[[Lab], str]) -> 
     dice = random.Random(f"{swatch.name}|{swatch.lab}|{swatch.dye_style}|{swatch.spread}")
     ends = [(LEFT + dice.uniform(-1.2, 1.2), RIGHT + dice.uniform(-1.2, 1.2)) for _ in rows]
     lines = [(start, y, end - start) for (start, end), y in zip(ends, rows, strict=True)]
+    style = STYLES.get(swatch.dye_style or "solid", TONAL)
     whole, shadow = _strokes(lines), show(_shifted(swatch.lab, (-1, 0, 0), 14))
     edge = _strokes([(x, y + STRAND / 2 - 0.7, length) for x, y, length in lines])
     return [
         Path(whole, show(swatch.lab), STRAND - 0.2, cap="round"),
         *(
-            Path(_strokes(runs), show(lab), STRAND - 0.4)
-            for lab, runs in _strays(swatch, lines, dice)
+            Path(_strokes(runs), show(lab), style.thickness, cap="round")
+            for lab, runs in _strays(swatch, style, lines, dice)
         ),
         # The twist of the plies, and the shade under each strand.
         Path(whole, shadow, STRAND - 0.6, dash="1.1 3.1", opacity=0.22),
@@ -113,10 +115,9 @@ type Run = tuple[float, float, float]
 
 
 def _strays(
-    swatch: Swatch, lines: Sequence[Run], dice: random.Random
+    swatch: Swatch, style: Style, lines: Sequence[Run], dice: random.Random
 ) -> list[tuple[Lab, list[Run]]]:
     """Return the yarn's other colours with where they show, so that its mean stray is its own."""
-    style = STYLES.get(swatch.dye_style or "solid", TONAL)
     distance = min(swatch.texture / style.share, MOST_STRAY)
     if distance < LEAST_STRAY:
         return []

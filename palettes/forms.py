@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 
 from kal.models import User
 from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, plain
@@ -113,12 +114,6 @@ class ColourField(forms.CharField):
             raise ValidationError(str(error)) from None
 
 
-def yarn_id(kwargs: dict[str, Any]) -> str:
-    """Return what names the boxes of a yarn's form on its page: its number, or 'new'."""
-    yarn = kwargs.get("instance")
-    return str(yarn.pk) if yarn else "new"
-
-
 class YarnForm(forms.ModelForm[Yarn]):
     """Everything about one yarn. Each value stands alone, so one refused keeps no other back."""
 
@@ -142,9 +137,10 @@ class YarnForm(forms.ModelForm[Yarn]):
 
     field_order = ["name", "colour"]
 
-    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+    def __init__(self, data: Any = None, *, user: User, instance: Yarn | None = None) -> None:
         # Several editors may be open on one page, so each names its boxes by its yarn.
-        super().__init__(*args, auto_id=f"yarn-{yarn_id(kwargs)}-%s", **kwargs)
+        number = instance.pk if instance else "new"
+        super().__init__(data, instance=instance, auto_id=f"yarn-{number}-%s")
         imperial = user.units == User.Units.IMPERIAL
         self.fields["put_up_grams"] = weight_field(imperial=imperial)
         self.fields["put_up_metres"] = length_field(imperial=imperial)
@@ -191,8 +187,8 @@ class NewYarnForm(YarnForm):
     class Meta(YarnForm.Meta):
         fields = ["name", "dye_style"]
 
-    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
-        super().__init__(*args, user=user, **kwargs)
+    def __init__(self, data: Any = None, *, user: User) -> None:
+        super().__init__(data, user=user)
         for name in ("put_up_grams", "put_up_metres", "balls"):
             del self.fields[name]
 
@@ -256,8 +252,8 @@ class UseSpotForm(SpotForm):
     )
     name = forms.CharField(label="Name of the new yarn", max_length=120, required=False)
 
-    def __init__(self, *args: Any, yarns: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, data: Any = None, *, yarns: QuerySet[Yarn], initial: Any = None) -> None:
+        super().__init__(data, initial=initial, auto_id="use-%s", label_suffix="")
         self.fields["yarn"].queryset = yarns  # type: ignore[attr-defined]
         self.fields["x"].widget = self.fields["y"].widget = forms.HiddenInput()
         self.fields["radius"].widget = forms.HiddenInput()

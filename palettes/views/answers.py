@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -48,7 +49,7 @@ def changed(request: MemberRequest, said: str = "", **more: Any) -> HttpResponse
     return redirect("palettes:palette", request.knit_along.slug)
 
 
-def own_yarns(request: MemberRequest) -> Any:
+def own_yarns(request: MemberRequest) -> QuerySet[Yarn]:
     """Return the yarns that the reader may change: their own, in this knit-along."""
     return Yarn.objects.filter(palette__participant=request.participant).select_related(
         "palette__participant__knit_along"
