@@ -18,8 +18,9 @@ from palettes.colour.contrast import (
     WORKABLE_FROM,
     Grade,
 )
-from palettes.colour.finding import Finding
+from palettes.colour.finding import Finding, Numbers
 from palettes.colour.ladder import DARK_BELOW, GREY_STEP, LIGHT_FROM
+from palettes.colour.quantities import ounces_from_grams, yards_from_metres
 from palettes.colour.schemes import Scheme
 
 TASTE_NOTE = "Fine if you like it that way."
@@ -57,7 +58,8 @@ _BOUNDS: Mapping[str, int] = {
     "calm_below": round(CALM_BELOW),
 }
 
-_ROUND_UP = frozenset({"grams", "metres", "grams_needed", "metres_needed", "arc", "balls"})
+# An angle that is over a bound must not be said to be on it.
+_ROUND_UP = frozenset({"arc"})
 
 TEMPLATES: Mapping[str, Template] = {
     "pair_lost": Template(
@@ -163,7 +165,7 @@ TEMPLATES: Mapping[str, Template] = {
     ),
     "yarn_short": Template(
         "Not enough of {first} for colour {letter}.",
-        "The pattern takes {grams_needed} g or {metres_needed} m; {missing} missing.",
+        "The pattern takes {needed}; {missing} missing.",
         "Get {balls} more {ball_word}, of the same dye lot if you can.",
     ),
     "yarn_tight": Template(
@@ -303,15 +305,20 @@ SCHEMES: Mapping[Scheme, str] = {
 
 
 def describe(
-    finding: Finding, names: Sequence[str], translate: Callable[[str], str] = str
+    finding: Finding,
+    names: Sequence[str],
+    translate: Callable[[str], str] = str,
+    *,
+    imperial: bool = False,
 ) -> Words:
     """Return a finding in words; `names` are the palette's yarns and then its spares.
 
     A yarn without a name is called by its number. `translate` is given each template before it
-    is filled. KeyError when the code has no words, which a test rules out.
+    is filled; `imperial` says ounces and yards instead of grams and metres. KeyError when the
+    code has no words, which a test rules out.
     """
     template = TEMPLATES[finding.code]
-    values = _values(finding, names)
+    values = _values(finding, names, imperial=imperial)
 
     def fill(text: str) -> str:
         # Capitalised after filling: a yarn's own name may open the sentence in lower case.
@@ -333,7 +340,7 @@ def join_names(names: Sequence[str]) -> str:
     return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _values(finding: Finding, names: Sequence[str]) -> dict[str, object]:
+def _values(finding: Finding, names: Sequence[str], *, imperial: bool) -> dict[str, object]:
     called = [_name(names, position) for position in finding.yarns]
     numbers = {key: _whole(key, number) for key, number in finding.numbers.items()}
     values: dict[str, object] = {**_BOUNDS, **numbers, "yarns": join_names(called)}
@@ -342,25 +349,36 @@ def _values(finding: Finding, names: Sequence[str]) -> dict[str, object]:
     values["first"], values["second"] = (*called, "", "")[:2]
     if finding.code == "yarn_short":
         values["ball_word"] = "ball" if numbers["balls"] == 1 else "balls"
-        values["missing"] = _missing(numbers)
+        values["needed"] = " and ".join(_amounts(finding.numbers, "_needed", imperial=imperial))
+        missing = _amounts(finding.numbers, "", imperial=imperial)
+        values["missing"] = f"{' and '.join(missing)} {'is' if len(missing) == 1 else 'are'}"
     return values
+
+
+def _amounts(numbers: Numbers, suffix: str, *, imperial: bool) -> list[str]:
+    """Return the weight and the length, those above 0, with units.
+
+    Rounded up, so that buying the amount named is enough.
+    """
+    grams, metres = (float(numbers[f"{what}{suffix}"]) for what in ("grams", "metres"))
+    if imperial:
+        ounces, yards = ounces_from_grams(grams), yards_from_metres(metres)
+        tenths = math.ceil(ounces * 10) / 10
+        return [
+            text
+            for text, amount in ((f"{tenths:g} oz", ounces), (f"{math.ceil(yards)} yd", yards))
+            if amount
+        ]
+    return [
+        f"{math.ceil(amount)} {unit}" for amount, unit in ((grams, "g"), (metres, "m")) if amount
+    ]
 
 
 def _whole(key: str, number: float | str) -> float | str:
     """Return the number as a sentence says it, on the side of a bound where it really is."""
     if isinstance(number, str):
         return number
-    # What is missing is rounded up, so that buying the amount named is enough.
     return math.ceil(number) if key in _ROUND_UP else math.floor(number)
-
-
-def _missing(numbers: Mapping[str, float | str]) -> str:
-    amounts = [
-        f"{numbers[what]} {unit}"
-        for what, unit in (("grams", "g"), ("metres", "m"))
-        if numbers[what]
-    ]
-    return f"{' and '.join(amounts)} {'is' if len(amounts) == 1 else 'are'}"
 
 
 def _name(names: Sequence[str], position: int) -> str:

@@ -55,6 +55,25 @@ def test_pure_packages_import_only_numbers_and_each_other(folder, ours):
             assert allowed or pure, f"{path.relative_to(ROOT)} imports {name}"
 
 
+@pytest.mark.parametrize("folder", PURE)
+def test_pure_packages_open_and_print_nothing(folder):
+    for path in modules(folder):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            called = (
+                node.func.id
+                if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+                else ""
+            )
+            assert called not in {"open", "print", "input"}, path.relative_to(ROOT)
+
+
+def test_the_base_of_the_colour_errors_is_never_raised():
+    for path in modules("palettes/colour"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            raised = ast.unparse(node.exc) if isinstance(node, ast.Raise) and node.exc else ""
+            assert not raised.startswith("ColourError"), path.relative_to(ROOT)
+
+
 @pytest.mark.parametrize(
     ("folder", "never"),
     [

@@ -109,8 +109,24 @@ def test_what_to_buy_is_rounded_up():
     }
     words = describe(Finding("yarn_short", Severity.PROBLEM, numbers, (0,)), ["Fog"])
     assert words.what == "Not enough of Fog for colour B."
-    assert words.why == "The pattern takes 101 g or 400 m; 51 g is missing."
+    assert words.why == "The pattern takes 101 g and 400 m; 51 g is missing."
     assert words.try_this == "Get 2 more balls, of the same dye lot if you can."
+
+
+def test_amounts_can_be_said_in_ounces_and_yards():
+    numbers: dict[str, float | str] = {
+        "letter": "B",
+        "balls": 1,
+        "grams": 50.0,
+        "metres": 183.0,
+        "grams_needed": 100.0,
+        "metres_needed": 365.76,
+    }
+    finding = Finding("yarn_short", Severity.PROBLEM, numbers, (0,))
+    words = describe(finding, ["Fog"], imperial=True)
+    # 100 g is 3.527 oz, 365.76 m is 400 yd; 50 g is 1.764 oz, 183 m is 200.1 yd.
+    assert words.why == "The pattern takes 3.6 oz and 400 yd; 1.8 oz and 201 yd are missing."
+    assert words.try_this.startswith("Get 1 more ball,")
 
 
 def test_templates_are_translated_before_they_are_filled():

@@ -11,6 +11,7 @@ from palettes.colour.errors import BadHexColour, ColourError
 from palettes.colour.report import report
 from palettes.colour.spaces import hex_to_lab, parse_hex
 from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.wording import TASTE_NOTE
 
 BAD_INPUT = 2
 
@@ -82,5 +83,5 @@ def _as_text(result: dict[str, Any]) -> str:
         )
     for finding in result["findings"]:
         lines += ["", f"{finding['severity']}: {finding['what']}", f"  {finding['why']}"]
-        lines.append(f"  {finding['try']}")
+        lines.append(f"  {finding['try']}{' ' + TASTE_NOTE if finding['taste'] else ''}")
     return "\n".join(lines)
