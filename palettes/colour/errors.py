@@ -6,6 +6,8 @@ ColourError
     BadFabric      a gauge that no knitting has
     BadSwatch      a yarn with an impossible spread, fibre share or put-up
     BadQuantity    grams, metres or balls that are not positive amounts
+    BadShortlist   a choice that cannot be made out of the candidates
+    BadMeeting     letters that cannot meet, or cannot be given a yarn
     TooFewYarns    fewer yarns than the question needs
     TooManyYarns   more yarns than the question allows
 """
@@ -41,3 +43,11 @@ class TooFewYarns(ColourError):
 
 class TooManyYarns(ColourError):
     """The question allows fewer yarns than were given."""
+
+
+class BadShortlist(ColourError):
+    """The choice cannot be made: how many to choose, or which are locked, does not fit."""
+
+
+class BadMeeting(ColourError):
+    """A meeting, letter or fixed yarn does not fit the letters and yarns given."""

@@ -1,0 +1,51 @@
+"""The contrast left between every two yarns, as arrays, for searches over many palettes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from palettes.colour.contrast import (
+    ACROSS_ROOM_M,
+    ARMS_LENGTH_M,
+    hide,
+    pair_indices,
+    pair_texture,
+    seen_at,
+)
+from palettes.colour.fabric import texture_left
+from palettes.colour.spaces import Floats
+from palettes.colour.swatch import Fabric, Swatch
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PairsLeft:
+    """CIEDE2000 left of each pair, in the order of `pair_indices`: both (..., pairs)."""
+
+    at_arm: Floats
+    throughout: Floats
+    """The lesser of what is left at arm's length and across a room."""
+
+
+def pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
+    """Return what is left of every pair of each palette: (..., n, 3), (..., n) -> (..., pairs)."""
+    firsts, seconds = pair_indices(labs.shape[-2])
+    distances = (ARMS_LENGTH_M, ACROSS_ROOM_M)
+    seen = seen_at(labs[..., firsts, :], labs[..., seconds, :], fabric, distances)
+    noise = pair_texture(textures[..., firsts], textures[..., seconds])[..., np.newaxis]
+    left = hide(seen, noise * texture_left(fabric, distances))
+    return PairsLeft(at_arm=left[..., 0], throughout=left.min(axis=-1))
+
+
+def left_of(swatches: Sequence[Swatch], fabric: Fabric) -> PairsLeft:
+    """Return what is left of every pair of these yarns, shape (pairs,)."""
+    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
+    return pairs_left(labs, np.array([swatch.texture for swatch in swatches]), fabric)
+
+
+def square(pairs: Floats, count: int) -> Floats:
+    """Return a symmetric matrix of one value for each pair: (pairs,) -> (count, count)."""
+    firsts, seconds = pair_indices(count)
+    matrix = np.zeros((count, count))
+    matrix[firsts, seconds] = matrix[seconds, firsts] = pairs
+    return matrix

@@ -1,0 +1,63 @@
+"""What the palette commands share: refusing bad input with one line, and reading a gauge."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import CommandError, CommandParser
+
+from palettes.colour.errors import ColourError
+from palettes.colour.swatch import Fabric
+
+BAD_INPUT = 2
+MAX_FILE_BYTES = 1_000_000
+
+
+def refuse(message: str) -> CommandError:
+    """Return the error that ends a command with this one line and exit status 2."""
+    return CommandError(message, returncode=BAD_INPUT)
+
+
+def read_text(name: str) -> str:
+    """Return a small UTF-8 file's text, without a byte order mark; `-` is standard input."""
+    try:
+        raw = sys.stdin.buffer.read(MAX_FILE_BYTES + 1) if name == "-" else _read_file(name)
+        if len(raw) > MAX_FILE_BYTES:
+            raise refuse(f"{name}: the file is over {MAX_FILE_BYTES // 1_000_000} MB.")
+        return raw.decode("utf-8-sig")
+    except OSError as error:
+        raise refuse(f"{name}: cannot be read ({error.strerror or error}).") from error
+    except UnicodeDecodeError as error:
+        raise refuse(f"{name}: not UTF-8 text, at byte {error.start + 1}.") from error
+
+
+def _read_file(name: str) -> bytes:
+    with Path(name).open("rb") as file:
+        return file.read(MAX_FILE_BYTES + 1)
+
+
+def add_gauge(parser: CommandParser) -> None:
+    """Add --stitches and --rows."""
+    gauge = Fabric()
+    for option, default in (
+        ("--stitches", gauge.stitches_per_10cm),
+        ("--rows", gauge.rows_per_10cm),
+    ):
+        words = f"{option.removeprefix('--')} to 10 cm (default: %(default)s)"
+        parser.add_argument(option, default=f"{default:g}", metavar="N", help=words)
+
+
+def read_gauge(options: dict[str, Any]) -> Fabric:
+    """Return the fabric of --stitches and --rows."""
+    try:
+        return Fabric(*(_number(option, options) for option in ("stitches", "rows")))
+    except ColourError as error:
+        raise refuse(str(error)) from error
+
+
+def _number(option: str, options: dict[str, Any]) -> float:
+    text = options[option]
+    try:
+        return float(text)
+    except ValueError as error:
+        raise refuse(f"--{option} is {text!r}; give a number, such as 40.") from error
