@@ -1,12 +1,13 @@
-"""The only user of pypdf: is an uploaded PDF one that can be handed to thousands of people?"""
+"""Is an uploaded PDF one that can be handed to thousands of people?"""
 
 import logging
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
 
 from pypdf import PdfReader
-from pypdf.errors import PyPdfError
+from pypdf.errors import DependencyError, LimitReachedError, PyPdfError
 from pypdf.generic import (
     ArrayObject,
     DictionaryObject,
@@ -21,19 +22,32 @@ from schedule.errors import FileRefused
 BROKEN = (
     *(PyPdfError, OSError, ValueError, LookupError, TypeError, AttributeError),
     *(RecursionError, MemoryError, ArithmeticError, AssertionError),
+    *(NotImplementedError, DependencyError),
 )
 MAX_PAGES = 200  # our choice: one clue of a shawl is a few pages
 MAX_OBJECTS = 200_000  # our choice: a file past this takes minutes to look through
+# Bytes of drawing once unpacked, all pages together; our choice: a dense chart takes about one
+# million, and pypdf itself stops one stream at 75 million.
+MAX_UNPACKED = 150_000_000
+MAX_SECONDS = 20.0  # our choice: the patience of whoever waits for the upload
+
+ENCRYPTED = (
+    "That PDF is encrypted; export it without a password or restrictions, "
+    "so that everybody can open and print it."
+)
+UNPACKS_TO_TOO_MUCH = "That PDF unpacks to more than can be checked; export it again, simpler."
 
 # ISO 32000-2: 12.6.4 action types, 12.6.3 triggers, 7.11.4 embedded files, 13.2 media, 12.7.9 XFA.
 ACTIVE_ACTIONS = frozenset(
     {"/JavaScript", "/Launch", "/SubmitForm", "/ImportData", "/Rendition", "/RichMediaExecute"}
+    | {"/GoToE"}  # into a file packed inside
 )
 ACTIVE_KEYS = {
     "/JavaScript": "scripts",
     "/JS": "scripts",
     "/AA": "actions that run by themselves",
     "/EmbeddedFiles": "other files packed inside",
+    "/EF": "other files packed inside",
     "/EmbeddedFile": "other files packed inside",
     "/RichMedia": "embedded media",
     "/XFA": "a scripted form",
@@ -50,18 +64,25 @@ def check_pdf(data: bytes) -> PdfFacts:
 
     Refused: what is not a PDF or cannot be read, encrypted files, more than 200 pages, and
     anything that acts by itself or carries other files: scripts, launches, forms that send.
+    Refused too is what takes much memory or time to look through.
     """
     if not data.startswith(b"%PDF-"):
         raise FileRefused("That file is not a PDF; export the pattern as PDF and choose that.")
     logging.getLogger("pypdf").setLevel(logging.ERROR)
+    deadline = time.monotonic() + MAX_SECONDS
     try:
         reader = PdfReader(BytesIO(data), strict=False)
         _refuse_encrypted(reader)
-        pages = _pages(reader)
-        _refuse_active(reader)
+        pages = _pages(reader, deadline)
+        _refuse_active(reader, deadline)
     except FileRefused:
         raise
+    except LimitReachedError:
+        raise FileRefused(UNPACKS_TO_TOO_MUCH) from None
     except BROKEN:
+        # What pypdf cannot decrypt looks broken to it. The key is never compressed (7.5.8.2).
+        if b"/Encrypt" in data:
+            raise FileRefused(ENCRYPTED) from None
         raise FileRefused(
             "That PDF is damaged and cannot be read to its end; export it again and choose that."
         ) from None
@@ -70,28 +91,33 @@ def check_pdf(data: bytes) -> PdfFacts:
 
 def _refuse_encrypted(reader: PdfReader) -> None:
     if reader.is_encrypted:
-        raise FileRefused(
-            "That PDF is encrypted; export it without a password or restrictions, "
-            "so that everybody can open and print it."
-        )
+        raise FileRefused(ENCRYPTED)
 
 
-def _pages(reader: PdfReader) -> int:
+def _refuse_late(deadline: float) -> None:
+    if time.monotonic() > deadline:
+        raise FileRefused("That PDF takes too long to look through; export it again, simpler.")
+
+
+def _pages(reader: PdfReader, deadline: float) -> int:
     pages = len(reader.pages)
     if not pages:
         raise FileRefused("That PDF has no pages; export it again and choose that.")
     if pages > MAX_PAGES:
         raise FileRefused(f"That PDF has {pages} pages and the limit is {MAX_PAGES}; split it.")
+    unpacked = 0
     for page in reader.pages:
         # A page whose content cannot be decoded prints as a blank; better to know now.
         contents = page.get_contents()
-        if contents is not None:
-            contents.get_data()
+        unpacked += 0 if contents is None else len(contents.get_data())
+        if unpacked > MAX_UNPACKED:
+            raise FileRefused(UNPACKS_TO_TOO_MUCH)
+        _refuse_late(deadline)
     return pages
 
 
-def _refuse_active(reader: PdfReader) -> None:
-    for dictionary in _dictionaries(reader):
+def _refuse_active(reader: PdfReader, deadline: float) -> None:
+    for dictionary in _dictionaries(reader, deadline):
         if what := _active_part(dictionary):
             raise FileRefused(
                 f"That PDF carries {what}; export it as a plain PDF (PDF/A has none) "
@@ -106,7 +132,7 @@ def _active_part(dictionary: DictionaryObject) -> str:
     return next((what for key, what in ACTIVE_KEYS.items() if key in dictionary), "")
 
 
-def _dictionaries(reader: PdfReader) -> Iterator[DictionaryObject]:
+def _dictionaries(reader: PdfReader, deadline: float) -> Iterator[DictionaryObject]:
     """Every dictionary that can be reached from the trailer, each once."""
     waiting: list[PdfObject | None] = [reader.trailer]
     seen: set[tuple[int, int]] = set()
@@ -119,6 +145,7 @@ def _dictionaries(reader: PdfReader) -> Iterator[DictionaryObject]:
             seen.add((item.idnum, item.generation))
             item = item.get_object()
         count += 1
+        _refuse_late(deadline)
         if count > MAX_OBJECTS:
             raise FileRefused(
                 "That PDF is built of too many parts to be checked; export it again, simpler."
