@@ -66,11 +66,15 @@ def read_mailer(default: str) -> dict[str, Any]:
 def read_cache(default: str) -> dict[str, Any]:
     """Return a CACHES entry for the URL in KAL_CACHE_URL, e.g. 'redis://localhost:6379/1'."""
     try:
-        return cast(dict[str, Any], env.dj_cache_url("CACHE_URL", default))
+        settings = cast(dict[str, Any], env.dj_cache_url("CACHE_URL", default))
     except (EnvError, KeyError):
         raise ImproperlyConfigured(
             "KAL_CACHE_URL names no cache; write it like 'redis://localhost:6379/1'."
         ) from None
+    if settings["BACKEND"].endswith("DatabaseCache"):
+        # Room for the counts of a whole crowd that signs in within the hour; Django keeps 300.
+        settings["OPTIONS"] = {"MAX_ENTRIES": 20_000}
+    return settings
 
 
 def read_count(name: str, default: int) -> int:

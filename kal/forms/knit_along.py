@@ -39,7 +39,7 @@ def amount_field(label: str, unit: str, most: int, *, required: bool = True) -> 
         error_messages={
             "required": f"Type how many {unit} one letter needs.",
             "invalid": f"Type the {unit} as a number, like 100.",
-            "min_value": f"A letter needs at least 1 of {unit}.",
+            "min_value": f"A letter needs at least 1 {unit.removesuffix('s')}.",
             "max_value": f"A letter needs at most {most} {unit}.",
             "max_decimal_places": f"Type the {unit} to one decimal at most.",
         },

@@ -37,10 +37,21 @@ def browser_type_launch_args(browser_type_launch_args):
     return browser_type_launch_args | {"executable_path": CHROMIUM, "args": LAUNCH_ARGS}
 
 
-@pytest.fixture(autouse=True)
-def browser_may_touch_the_database(monkeypatch):
-    """Playwright's event loop makes Django see an async context; these tests are synchronous."""
-    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+@pytest.fixture(scope="session")
+def base_url():
+    """Replace the plugin's own fixture, which the newest pytest warns about."""
+    return None
+
+
+@pytest.fixture(scope="session", autouse=True)
+def browser_may_touch_the_database():
+    """Playwright's event loop makes Django see an async context; these tests are synchronous.
+
+    For the session, since the test database may be made after the browser has started.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        yield
 
 
 @pytest.fixture
