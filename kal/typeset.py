@@ -1,6 +1,6 @@
 """Words on paper: embedded fonts, text that fits, and letters the fonts do not have.
 
-The only user of reportlab; what draws takes its canvas from here.
+What is printed with people's own words draws on a canvas from here.
 """
 
 import re

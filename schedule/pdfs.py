@@ -13,6 +13,7 @@ from pypdf.generic import (
     DictionaryObject,
     IndirectObject,
     NameObject,
+    NullObject,
     PdfObject,
 )
 
@@ -126,7 +127,8 @@ def _refuse_active(reader: PdfReader, deadline: float) -> None:
 
 
 def _active_part(dictionary: DictionaryObject) -> str:
-    action = dictionary.get("/S")
+    # get() leaves a reference as such, so that a name elsewhere in the file would go unseen.
+    action = dictionary.get("/S", NullObject()).get_object()
     if isinstance(action, NameObject) and action in ACTIVE_ACTIONS:
         return "scripts or actions"
     return next((what for key, what in ACTIVE_KEYS.items() if key in dictionary), "")

@@ -71,6 +71,7 @@ def test_plain_pdfs_pass(data):
     [
         make_pdf(catalog="/OpenAction << /S /JavaScript /JS (app.alert\\(1\\)) >>"),
         make_pdf(catalog="/OpenAction 5 0 R", more=["<< /S /Launch /F (calc.exe) >>"]),
+        make_pdf(catalog="/OpenAction << /S 5 0 R >>", more=["/Launch"]),
         # 7.3.5: any letter of a name may be written as its number.
         make_pdf(catalog="/OpenAction << /S /#4AavaScript /#4a#53 (1) >>"),
         # 12.6.2: an action names the next.
