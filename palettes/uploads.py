@@ -7,7 +7,7 @@ place a phone wrote into the photo.
 from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
-from django.core.files.uploadhandler import MemoryFileUploadHandler, SkipFile
+from django.core.files.uploadhandler import MemoryFileUploadHandler
 
 from palettes.photos import MAX_BYTES
 
@@ -15,18 +15,18 @@ from palettes.photos import MAX_BYTES
 class PhotoUploadHandler(MemoryFileUploadHandler):
     """Keep the request's first upload in memory; of one past the limit only its size."""
 
-    has_file = False
+    files = 0
 
     def handle_raw_input(self, *args: Any, **kwargs: Any) -> None:
         self.activated = True
 
     def new_file(self, *args: Any, **kwargs: Any) -> None:
-        if self.has_file:
-            raise SkipFile
-        self.has_file = True
+        self.files += 1
         super().new_file(*args, **kwargs)
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> bytes | None:
+        if self.files > 1:
+            return None
         if start + len(raw_data) > MAX_BYTES:
             self.file.seek(0)
             self.file.truncate()
@@ -34,7 +34,4 @@ class PhotoUploadHandler(MemoryFileUploadHandler):
         return super().receive_data_chunk(raw_data, start)
 
     def file_complete(self, file_size: int) -> UploadedFile[Any] | None:
-        upload = super().file_complete(file_size)
-        if upload is not None:
-            upload.size = file_size
-        return upload
+        return super().file_complete(file_size) if self.files == 1 else None

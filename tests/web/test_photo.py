@@ -1,0 +1,607 @@
+"""Photos: whatever comes in, what is stored is upright sRGB pixels and nothing else.
+
+Pictures are synthesised here. Colour conversions are compared with colour-science, an
+independent library, and the profiles are written from the published primaries.
+"""
+
+import contextlib
+import io
+import struct
+import zlib
+
+import numpy as np
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+from PIL import Image, ImageCms
+
+from palettes.colour.difference import delta_e_2000
+from palettes.colour.spaces import D50_XY, D65_WHITE, adapt, hex_to_lab, white_xyz
+from palettes.errors import PhotoRefused
+from palettes.models import Photo, Yarn
+from palettes.models.yarn_facts import MeasuredBy
+from palettes.photos import LONG_SIDE, MAX_BYTES, read_photo
+from tests.builders import make_palette, make_participant, make_yarn
+from tests.conftest import signed_in
+from tests.yardsticks import colour_science
+
+FLAT = (120, 80, 60)
+# Top left red, top right green, bottom left blue, bottom right white: every turn shows.
+CORNERS = {
+    (0, 0): (200, 30, 30),
+    (1, 0): (30, 160, 60),
+    (0, 1): (30, 60, 190),
+    (1, 1): (240, 240, 240),
+}
+
+
+def flat(size=(200, 150), colour=FLAT, mode="RGB"):
+    return Image.new(mode, size, colour)
+
+
+def quarters(width=400, height=300):
+    image = Image.new("RGB", (width, height))
+    for (column, row), colour in CORNERS.items():
+        box = (
+            column * width // 2,
+            row * height // 2,
+            (column + 1) * width // 2,
+            (row + 1) * height // 2,
+        )
+        image.paste(colour, box)
+    return image
+
+
+def encoded(image, kind="PNG", **options):
+    buffer = io.BytesIO()
+    image.save(buffer, kind, **options)
+    return buffer.getvalue()
+
+
+def decoded(picture):
+    return np.asarray(Image.open(io.BytesIO(picture.webp)).convert("RGB")).astype(float)
+
+
+def middle(picture):
+    pixels = decoded(picture)
+    return pixels[pixels.shape[0] // 2, pixels.shape[1] // 2]
+
+
+def corner(picture, column, row):
+    pixels = decoded(picture)
+    height, width = pixels.shape[:2]
+    return pixels[height // 4 + row * height // 2, width // 4 + column * width // 2]
+
+
+def lab_of(red, green, blue):
+    return hex_to_lab(f"#{red:02x}{green:02x}{blue:02x}")
+
+
+def exif(orientation=None, *, secrets=False):
+    tags = Image.Exif()
+    if orientation:
+        tags[0x0112] = orientation
+    if secrets:
+        tags[0x010F] = "SECRETCAM"
+        tags[0x010E] = "SECRETNOTE"
+        tags.get_ifd(0x8825).update({1: "N", 2: (47.0, 33.0, 12.0), 3: "E", 4: (8.0, 1.0, 5.0)})
+    return tags.tobytes()
+
+
+def s15(value):
+    return struct.pack(">i", round(value * 65536))
+
+
+def display_p3_profile():
+    """Return a Display P3 ICC profile written from its published numbers.
+
+    Primaries of SMPTE RP 431-2, the white D65 and the sRGB curve, by Bradford to the D50 of
+    ICC.1:2010; the curve is parametric type 3 with the constants of IEC 61966-2-1.
+    """
+    primaries = np.stack([white_xyz(xy) for xy in ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060))])
+    scale = np.linalg.solve(primaries.T, D65_WHITE)
+    columns = adapt(primaries * scale[:, None], D65_WHITE, white_xyz(D50_XY))
+
+    def xyz(values):
+        return b"XYZ \0\0\0\0" + b"".join(map(s15, values))
+
+    curve = (
+        b"para\0\0\0\0"
+        + struct.pack(">HH", 3, 0)
+        + b"".join(map(s15, (2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045)))
+    )
+
+    def text(words):
+        coded = words.encode("utf-16-be")
+        return (
+            b"mluc\0\0\0\0" + struct.pack(">II2s2sII", 1, 12, b"en", b"US", len(coded), 28) + coded
+        )
+
+    tags = {
+        b"desc": text("P3"),
+        b"cprt": text("None"),
+        b"wtpt": xyz(white_xyz(D50_XY)),
+        **{
+            name: xyz(column)
+            for name, column in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)
+        },
+        **dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
+    }
+    table, body, start = b"", b"", 128 + 4 + 12 * len(tags)
+    for name, data in tags.items():
+        data += b"\0" * (-len(data) % 4)
+        table += name + struct.pack(">II", start + len(body), len(data))
+        body += data
+    header = struct.pack(
+        ">I4sI4s4s4s12s4s4sIII8sI12s48s",
+        start + len(body),
+        b"none",
+        0x04200000,
+        b"mntr",
+        b"RGB ",
+        b"XYZ ",
+        b"\x07\xea\0\1\0\1\0\0\0\0\0\0",
+        b"acsp",
+        b"APPL",
+        0,
+        0,
+        0,
+        b"\0" * 8,
+        0,
+        b"".join(map(s15, white_xyz(D50_XY))),
+        b"\0" * 48,
+    )
+    return header[:128] + struct.pack(">I", len(tags)) + table + body
+
+
+def png_header(width, height, depth=8, kind=2):
+    """Return a PNG that promises so many pixels and holds none."""
+
+    def chunk(name, data):
+        return (
+            struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+        )
+
+    header = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
+    data = zlib.compress(b"\0" * 100)
+    return (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
+    )
+
+
+class TestReading:
+    """A photo comes out upright, in sRGB and small enough."""
+
+    @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF"])
+    def test_reads_every_kind_a_phone_makes(self, kind):
+        picture = read_photo(encoded(flat(), kind))
+        assert (picture.width, picture.height) == (200, 150)
+        assert middle(picture) == pytest.approx(FLAT, abs=4)
+
+    @pytest.mark.parametrize("kind", ["JPEG", "WEBP", "PNG", "HEIF", "AVIF"])
+    @pytest.mark.parametrize("orientation", range(1, 9))
+    def test_stands_upright(self, kind, orientation):
+        """EXIF orientation: JEITA CP-3451 table 6, as Pillow's own transpose undoes it."""
+        turned = quarters()
+        undo = {
+            2: Image.Transpose.FLIP_LEFT_RIGHT,
+            3: Image.Transpose.ROTATE_180,
+            4: Image.Transpose.FLIP_TOP_BOTTOM,
+            5: Image.Transpose.TRANSPOSE,
+            6: Image.Transpose.ROTATE_90,
+            7: Image.Transpose.TRANSVERSE,
+            8: Image.Transpose.ROTATE_270,
+        }
+        if orientation in undo:
+            turned = turned.transpose(undo[orientation])
+        picture = read_photo(encoded(turned, kind, exif=exif(orientation)))
+        assert (picture.width, picture.height) == (400, 300)
+        for (column, row), colour in CORNERS.items():
+            assert corner(picture, column, row) == pytest.approx(colour, abs=12)
+
+    @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF"])
+    def test_display_p3_becomes_srgb(self, kind):
+        """Compared with colour-science's own Display P3 and sRGB."""
+        coded = np.array([170, 90, 70])
+        expected = colour_science.RGB_to_RGB(
+            coded / 255,
+            "Display P3",
+            "sRGB",
+            apply_cctf_decoding=True,
+            apply_cctf_encoding=True,
+        )
+        data = encoded(flat(colour=tuple(coded)), kind, icc_profile=display_p3_profile())
+        picture = read_photo(data)
+        assert not picture.is_profile_unreadable
+        assert middle(picture) == pytest.approx(expected * 255, abs=4)
+        assert abs(middle(picture)[0] - coded[0]) > 8
+
+    def test_an_srgb_profile_changes_nothing(self):
+        profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+        picture = read_photo(encoded(flat(), icc_profile=profile))
+        assert middle(picture) == pytest.approx(FLAT, abs=2)
+
+    @pytest.mark.parametrize("profile", [b"garbage", b"\0" * 200, display_p3_profile()[:150]])
+    @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+    def test_a_garbage_profile_is_taken_for_srgb_and_told(self, kind, profile):
+        picture = read_photo(encoded(flat(), kind, icc_profile=profile))
+        assert picture.is_profile_unreadable
+        assert middle(picture) == pytest.approx(FLAT, abs=4)
+
+    def test_a_profile_for_printing_inks_on_an_rgb_photo_is_told(self):
+        """A LAB profile does not fit RGB pixels, though it can be read."""
+        profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("LAB")).tobytes()
+        assert read_photo(encoded(flat(), icc_profile=profile)).is_profile_unreadable
+
+    def test_a_large_photo_is_reduced_in_linear_light(self):
+        """Black and white by turns mix to half the light: sRGB 188, not the 128 of their codes.
+
+        0.5 linear is 0.7354 coded by IEC 61966-2-1.
+        """
+        checks = np.indices((1800, 3200)).sum(axis=0) % 2 * 255
+        image = Image.fromarray(np.repeat(checks[..., None], 3, axis=2).astype(np.uint8))
+        picture = read_photo(encoded(image))
+        assert (picture.width, picture.height) == (LONG_SIDE, 900)
+        assert middle(picture) == pytest.approx([187.5] * 3, abs=1.5)
+
+    def test_sixteen_bit_grey_is_scaled_not_clipped(self):
+        image = Image.fromarray(np.full((100, 100), 0x8000, dtype=np.uint16))
+        assert middle(read_photo(encoded(image))) == pytest.approx([128] * 3, abs=1)
+
+    @pytest.mark.parametrize(
+        ("image", "colour"),
+        [
+            (flat(mode="L", colour=90), (90, 90, 90)),
+            (flat(mode="1", colour=1), (255, 255, 255)),
+            (flat(mode="LA", colour=(90, 255)), (90, 90, 90)),
+            (flat(mode="RGBA", colour=(0, 0, 0, 0)), (255, 255, 255)),
+            (flat().convert("P"), FLAT),
+        ],
+        ids=["grey", "black-and-white", "grey-alpha", "transparent", "indexed"],
+    )
+    def test_other_kinds_of_pixels_become_rgb_on_white(self, image, colour):
+        assert middle(read_photo(encoded(image))) == pytest.approx(colour, abs=26)
+
+    def test_the_stored_file_keeps_a_spots_colour(self):
+        """The bound that photos.py states for its quality."""
+        dice = np.random.default_rng(7)
+        noisy = np.clip(dice.normal(FLAT, 25, (400, 400, 3)), 0, 255).astype(np.uint8)
+        picture = read_photo(encoded(Image.fromarray(noisy)))
+
+        def lab(pixels):
+            linear = colour_science.cctf_decoding(pixels / 255, "sRGB").mean(axis=(0, 1))
+            return colour_science.XYZ_to_Lab(
+                colour_science.RGB_to_XYZ(linear, "sRGB"), np.array([0.3127, 0.3290])
+            )
+
+        first, second = lab(noisy[100:180, 100:180]), lab(decoded(picture)[100:180, 100:180])
+        assert colour_science.delta_E(first, second, method="CIE 2000") < 1.0
+
+
+class TestRefusing:
+    """What cannot be used is refused in one sentence that says what would do."""
+
+    @pytest.mark.parametrize(
+        ("data", "sentence"),
+        [
+            (b"", "That file is empty; choose a photo."),
+            (b"not a photo at all", "is not a photo this page can read"),
+            (b"%PDF-1.7 whatever", "is not a photo this page can read"),
+            (encoded(flat(), "GIF"), "is not a photo this page can read"),
+            (encoded(flat(), "TIFF"), "is not a photo this page can read"),
+            (encoded(flat(), "BMP"), "is not a photo this page can read"),
+            (encoded(flat((1, 1))), "1 by 1 pixels, too few to pick a spot from"),
+            (encoded(flat((20000, 40))), "too few to pick a spot from"),
+            (png_header(10000, 8000), "10000 by 8000 pixels, 80 megapixels, and the limit is 60"),
+            (png_header(60001, 60000), "3600 megapixels"),
+            (png_header(300, 300), "damaged or cut short"),
+            (encoded(flat(colour=(0, 90, 90, 20), mode="CMYK"), "JPEG"), "printing inks (CMYK)"),
+        ],
+    )
+    def test_in_one_sentence(self, data, sentence):
+        with pytest.raises(PhotoRefused) as refused:
+            read_photo(data)
+        assert sentence in str(refused.value)
+
+    @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF"])
+    def test_one_cut_short(self, kind):
+        data = encoded(quarters(), kind)
+        with pytest.raises(PhotoRefused):
+            read_photo(data[: len(data) * 2 // 3])
+
+    @pytest.mark.parametrize("kind", ["PNG", "WEBP", "AVIF"])
+    def test_one_that_moves(self, kind):
+        frames = [flat(colour=(n * 60, 0, 0)) for n in range(3)]
+        data = encoded(frames[0], kind, save_all=True, append_images=frames[1:])
+        with pytest.raises(PhotoRefused, match="That picture moves"):
+            read_photo(data)
+
+    def test_one_of_too_many_bytes(self):
+        with pytest.raises(PhotoRefused, match="That file has 26 MB and the limit is 25 MB"):
+            read_photo(b"\xff\xd8\xff" + b"\0" * (MAX_BYTES + 700_000))
+
+    @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF"])
+    def test_broken_bytes_never_crash(self, kind):
+        """Seeded noise in real files: a picture or a sentence, and nothing else."""
+        dice = np.random.default_rng(11)
+        whole = bytearray(encoded(quarters(120, 90), kind, exif=exif(6, secrets=True)))
+        for _ in range(60):
+            broken = bytearray(whole)
+            for place in dice.integers(0, len(broken), 6):
+                broken[place] = int(dice.integers(0, 256))
+            with contextlib.suppress(PhotoRefused):
+                assert read_photo(bytes(broken)).webp
+
+
+@pytest.fixture
+def palette(kit):
+    return make_palette(kit)
+
+
+def address(name, knit_along, *more):
+    return reverse(f"palettes:{name}", args=[knit_along.slug, *more])
+
+
+def upload(client, knit_along, data, name="IMG_1.jpg"):
+    file = SimpleUploadedFile(name, data, content_type="image/jpeg")
+    return client.post(address("photos", knit_along), {"photo": file})
+
+
+@pytest.fixture
+def photo(as_kit, kit, knit_along):
+    upload(as_kit, knit_along, encoded(quarters()))
+    return kit.photos.get()
+
+
+class TestUploading:
+    """What reaches the disk is pixels, and only their owner can have them back."""
+
+    def test_nothing_of_the_camera_or_the_place_reaches_the_disk(
+        self, as_kit, kit, knit_along, settings, tmp_path
+    ):
+        # Larger than what Django keeps in memory by itself; a temporary file would fail here.
+        settings.FILE_UPLOAD_TEMP_DIR = str(tmp_path / "nowhere")
+        noise = np.random.default_rng(3).integers(0, 255, (1400, 1800, 3), dtype=np.uint8)
+        data = encoded(
+            Image.fromarray(noise),
+            "JPEG",
+            quality=98,
+            exif=exif(secrets=True),
+            comment=b"SECRETCOMMENT",
+            icc_profile=display_p3_profile(),
+        )
+        assert len(data) > settings.FILE_UPLOAD_MAX_MEMORY_SIZE
+        assert b"SECRETCAM" in data
+        response = upload(as_kit, knit_along, data, name="SECRETNAME.jpg")
+        assert response.status_code == 302
+        stored = [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
+        assert len(stored) == 1
+        written = stored[0].read_bytes()
+        for secret in (b"SECRET", b"Exif", b"EXIF", b"ICCP", b"XMP ", b"GPS"):
+            assert secret not in written
+        assert "SECRET" not in str(stored[0])
+        image = Image.open(stored[0])
+        assert not image.getexif()
+        assert set(image.info) <= {"loop", "background", "timestamp", "duration"}
+
+    @pytest.mark.parametrize(
+        ("data", "sentence"),
+        [
+            (b"plain words", "is not a photo this page can read"),
+            (png_header(10000, 8000), "80 megapixels, and the limit is 60"),
+            (b"", "That file is empty; choose a photo."),
+            (b"\xff\xd8" + b"\0" * (MAX_BYTES + 1_000_000), "26 MB and the limit is 25 MB"),
+        ],
+        ids=["words", "80-megapixels", "empty", "26-MB"],
+    )
+    def test_a_refused_upload_says_why_and_stores_nothing(
+        self, as_kit, knit_along, settings, data, sentence
+    ):
+        response = upload(as_kit, knit_along, data)
+        assert response.status_code == 422
+        assert sentence in response.content.decode()
+        assert not Photo.objects.exists()
+        assert not [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
+
+    def test_no_file_at_all_says_what_to_do(self, as_kit, knit_along):
+        response = as_kit.post(address("photos", knit_along), {})
+        assert response.status_code == 422
+        assert "Choose a photo to upload" in response.content.decode()
+
+    def test_a_second_file_in_one_upload_is_not_kept(self, as_kit, kit, knit_along):
+        files = [SimpleUploadedFile(f"{n}.png", encoded(flat())) for n in range(3)]
+        as_kit.post(address("photos", knit_along), {"photo": files})
+        assert kit.photos.count() == 1
+
+    def test_needs_the_forms_token(self, kit, knit_along):
+        client = Client(enforce_csrf_checks=True)
+        client.force_login(kit.user)
+        response = upload(client, knit_along, encoded(flat()))
+        assert response.status_code == 403
+        assert not Photo.objects.exists()
+
+    def test_a_garbage_profile_is_told_on_the_page(self, as_kit, knit_along):
+        file = SimpleUploadedFile("x.png", encoded(flat(), icc_profile=b"garbage"))
+        response = as_kit.post(address("photos", knit_along), {"photo": file}, follow=True)
+        assert "colour profile could not be read" in response.content.decode()
+
+    def test_closed_palettes_take_no_photo(self, as_kit, knit_along):
+        knit_along.palettes_closed_at = timezone.now()
+        knit_along.save()
+        response = upload(as_kit, knit_along, encoded(flat()))
+        assert response.status_code == 422
+        assert not Photo.objects.exists()
+
+    def test_removing_a_photo_removes_its_file(
+        self, as_kit, knit_along, photo, settings, django_capture_on_commit_callbacks
+    ):
+        with django_capture_on_commit_callbacks(execute=True):
+            as_kit.post(address("remove_photo", knit_along, photo.pk))
+        assert not Photo.objects.exists()
+        assert not [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
+
+
+class TestWhoMay:
+    """A photo is its owner's alone."""
+
+    PAGES = ("photo", "photo_image")
+
+    @pytest.mark.parametrize("page", PAGES)
+    def test_its_owner_sees_it(self, as_kit, knit_along, photo, page):
+        response = as_kit.get(address(page, knit_along, photo.pk))
+        assert response.status_code == 200
+        response.close()
+
+    def test_no_shared_cache_keeps_it(self, as_kit, knit_along, photo):
+        response = as_kit.get(address("photo_image", knit_along, photo.pk))
+        response_bytes = b"".join(response.streaming_content)
+        response.close()
+        assert response["Cache-Control"].startswith("private")
+        assert response["Content-Type"] == "image/webp"
+        assert response_bytes[8:12] == b"WEBP"
+
+    @pytest.mark.parametrize("page", PAGES)
+    def test_others_get_404(self, as_hana, as_sam, knit_along, photo, page):
+        ann = signed_in(make_participant(knit_along, "Ann").user)
+        for client in (as_hana, as_sam, ann):
+            assert client.get(address(page, knit_along, photo.pk)).status_code == 404
+
+    @pytest.mark.parametrize("page", PAGES)
+    def test_a_visitor_is_asked_to_sign_in(self, client, knit_along, photo, page):
+        assert client.get(address(page, knit_along, photo.pk)).status_code == 302
+
+    @pytest.mark.parametrize("page", [*PAGES, "use_spot", "remove_photo"])
+    def test_no_such_photo_is_404(self, as_kit, knit_along, page):
+        url = address(page, knit_along, 999_999)
+        reply = as_kit.get(url) if page in self.PAGES else as_kit.post(url)
+        assert reply.status_code == 404
+
+    @pytest.mark.parametrize("action", ["use_spot", "remove_photo"])
+    def test_others_cannot_act_on_it(self, as_hana, as_sam, knit_along, photo, action):
+        for client in (as_hana, as_sam):
+            response = client.post(address(action, knit_along, photo.pk), {"x": 1, "y": 1})
+            assert response.status_code == 404
+        assert Photo.objects.filter(pk=photo.pk).exists()
+
+    def test_wrong_methods_are_405(self, as_kit, knit_along, photo):
+        for page in self.PAGES:
+            assert as_kit.post(address(page, knit_along, photo.pk)).status_code == 405
+        for page in ("use_spot", "remove_photo"):
+            assert as_kit.get(address(page, knit_along, photo.pk)).status_code == 405
+
+
+class TestPicking:
+    """A click, in pixels or per cent, finds the colour there and puts it on a yarn."""
+
+    @pytest.mark.parametrize(("column", "row"), CORNERS)
+    def test_per_cent_find_the_colour_there(self, as_kit, knit_along, photo, column, row):
+        where = {"x": 25 + 50 * column, "y": 25 + 50 * row, "radius": "small"}
+        response = as_kit.get(address("photo", knit_along, photo.pk), where)
+        found = response.context["found"].lab
+        expected = lab_of(*CORNERS[column, row])
+        assert delta_e_2000(found, expected) < 1.0
+
+    def test_a_click_without_script_is_in_pixels_of_the_size_shown(self, as_kit, knit_along, photo):
+        page = as_kit.get(address("photo", knit_along, photo.pk)).content.decode()
+        assert 'type="image" name="spot"' in page
+        assert 'width="340" height="255"' in page
+        response = as_kit.get(
+            address("photo", knit_along, photo.pk), {"spot.x": "255", "spot.y": "63"}
+        )
+        assert response.context["found"].colour_words == "medium green"
+        assert "Medium green" in response.content.decode()
+
+    def test_the_mean_is_taken_in_linear_light(self, as_kit, kit, knit_along):
+        """Half black, half white: L* 76.07 (Y = 0.5 by CIE 15), not the 53.6 of middle code."""
+        stripes = np.zeros((200, 200, 3), dtype=np.uint8)
+        stripes[:, ::2] = 255
+        upload(as_kit, knit_along, encoded(Image.fromarray(stripes)))
+        photo = kit.photos.get()
+        response = as_kit.get(
+            address("photo", knit_along, photo.pk), {"x": 50, "y": 50, "radius": "large"}
+        )
+        assert response.context["found"].lab_l == pytest.approx(76.07, abs=1.0)
+
+    @pytest.mark.parametrize("x", ["0", "100"])
+    @pytest.mark.parametrize("y", ["0", "100"])
+    def test_the_very_corner_is_a_spot_too(self, as_kit, knit_along, photo, x, y):
+        where = {"x": x, "y": y, "radius": "large"}
+        response = as_kit.get(address("photo", knit_along, photo.pk), where)
+        expected = lab_of(*CORNERS[int(x) // 100, int(y) // 100])
+        assert delta_e_2000(response.context["found"].lab, expected) < 1.0
+
+    @pytest.mark.parametrize(
+        "where",
+        [
+            {"x": "abc", "y": "5"},
+            {"x": "101", "y": "5"},
+            {"x": "-1", "y": "5"},
+            {"x": "nan", "y": "5"},
+            {"x": "5", "y": ""},
+            {"x": "5", "y": "5", "radius": "huge"},
+            {"spot.x": "9999", "spot.y": "1"},
+            {"spot.x": "x", "spot.y": "1"},
+        ],
+    )
+    def test_a_spot_outside_the_photo_is_refused(self, as_kit, knit_along, photo, where):
+        response = as_kit.get(address("photo", knit_along, photo.pk), where)
+        assert response.status_code == 422
+        assert response.context["spot"] is None
+
+    def test_by_script_only_the_found_part_is_sent(self, as_kit, knit_along, photo):
+        response = as_kit.get(
+            address("photo", knit_along, photo.pk),
+            {"x": 25, "y": 25},
+            headers={"HX-Request": "true"},
+        )
+        part = response.content.decode()
+        assert 'id="found"' in part
+        assert "<html" not in part
+        assert "red" in part
+
+    def test_the_colour_goes_onto_a_yarn(self, as_kit, knit_along, palette, photo):
+        yarn = make_yarn(palette, name="Brick", dye_style="tonal")
+        response = as_kit.post(
+            address("use_spot", knit_along, photo.pk),
+            {"x": 25, "y": 25, "radius": "small", "yarn": yarn.pk},
+        )
+        assert response.status_code == 302
+        yarn.refresh_from_db()
+        assert delta_e_2000(yarn.lab, hex_to_lab("#c81e1e")) < 1.0
+        assert (yarn.measured_by, yarn.photo, yarn.dye_style) == (MeasuredBy.PHOTO, photo, "tonal")
+
+    def test_or_onto_a_new_yarn_of_that_name(self, as_kit, kit, knit_along, photo):
+        as_kit.post(
+            address("use_spot", knit_along, photo.pk), {"x": 75, "y": 25, "name": "Pea pod"}
+        )
+        yarn = kit.palette.yarns.get()
+        assert (yarn.name, yarn.is_chosen, yarn.photo) == ("Pea pod", True, photo)
+
+    def test_a_new_yarn_needs_a_name(self, as_kit, knit_along, photo):
+        response = as_kit.post(address("use_spot", knit_along, photo.pk), {"x": 75, "y": 25})
+        assert response.status_code == 422
+        page = response.content.decode()
+        assert "Give the new yarn a name, or put the colour on one you have." in page
+        assert "Found" in page
+        assert not Yarn.objects.exists()
+
+    @pytest.mark.parametrize("whose", ["somebody else's", "nobody's", "no number"])
+    def test_only_onto_a_yarn_of_ones_own(self, as_kit, knit_along, photo, whose):
+        ann = make_participant(knit_along, "Ann")
+        hers = make_yarn(make_palette(ann))
+        before = hers.facts()
+        pk = {"somebody else's": hers.pk, "nobody's": 999_999, "no number": "x"}[whose]
+        response = as_kit.post(
+            address("use_spot", knit_along, photo.pk), {"x": 1, "y": 1, "yarn": pk}
+        )
+        assert response.status_code == 404
+        hers.refresh_from_db()
+        assert hers.facts() == before
+
+    def test_a_burnt_out_spot_is_told(self, as_kit, kit, knit_along):
+        upload(as_kit, knit_along, encoded(flat(colour=(255, 255, 255))))
+        photo = kit.photos.get()
+        response = as_kit.get(address("photo", knit_along, photo.pk), {"x": 50, "y": 50})
+        assert "as bright as a photo can be" in response.content.decode()
