@@ -382,9 +382,9 @@ class TestUploading:
         for secret in (b"SECRET", b"Exif", b"EXIF", b"ICCP", b"XMP ", b"GPS"):
             assert secret not in written
         assert "SECRET" not in str(stored[0])
-        image = Image.open(stored[0])
-        assert not image.getexif()
-        assert set(image.info) <= {"loop", "background", "timestamp", "duration"}
+        with Image.open(stored[0]) as image:
+            assert not image.getexif()
+            assert set(image.info) <= {"loop", "background", "timestamp", "duration"}
 
     @pytest.mark.parametrize(
         ("data", "sentence"),
