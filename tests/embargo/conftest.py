@@ -1,0 +1,151 @@
+"""A knit-along with three clues that must not be read, and everybody who would like to.
+
+The clock stands one second before the instant of clue 1, which is ready. Clue 2 is late because
+it is not ready, clue 3 because it is held.
+"""
+
+import logging
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+import pytest
+import time_machine
+from django.core.files.base import ContentFile
+from django.test import Client
+
+from kal.models import JoinCode, KnitAlong, Participant, Role
+from palettes.models import Palette, Yarn
+from schedule.models import Attachment, Clue, LetterUse, Revision
+from schedule.notices.emails import unsubscribe_token
+from tests.builders import (
+    NOON,
+    make_clue,
+    make_knit_along,
+    make_palette,
+    make_participant,
+    make_user,
+    make_yarn,
+)
+from tests.conftest import signed_in
+
+SECOND = timedelta(seconds=1)
+FILE_BYTES = 48_613  # a size that nothing else on a page has
+
+
+@dataclass(frozen=True)
+class Secret:
+    """What of one clue must not be seen, each a text that occurs nowhere else."""
+
+    body: str
+    title: str
+    file_name: str
+    alt: str
+    content: str
+    grams: str
+    size: str = str(FILE_BYTES)
+
+    @classmethod
+    def of(cls, number: int) -> "Secret":
+        return cls(
+            body=f"canarybody{number}",
+            title=f"canarytitle{number}",
+            file_name=f"canaryname{number}",
+            alt=f"canaryalt{number}",
+            content=f"canarycontent{number}",
+            grams=f"7{number}31.7",
+        )
+
+    @property
+    def all(self) -> list[bytes]:
+        values = (self.body, self.title, self.file_name, self.alt, self.content, self.grams)
+        return [value.encode() for value in (*values, self.size)]
+
+
+@dataclass(frozen=True)
+class World:
+    knit_along: KnitAlong
+    secrets: Mapping[int, Secret]
+    readers: Mapping[str, Client]
+    fillers: Mapping[str, list[Any]]
+
+
+@pytest.fixture(autouse=True)
+def few_words(caplog):
+    """Thousands of addresses are not found here; that is the point, and no news."""
+    caplog.set_level(logging.ERROR, "django.request")
+
+
+@pytest.fixture
+def clock():
+    with time_machine.travel(NOON - SECOND, tick=False) as traveller:
+        yield traveller
+
+
+@pytest.fixture
+def world(db, clock) -> World:
+    knit_along = make_knit_along()
+    early = {1: NOON, 2: NOON - timedelta(days=2), 3: NOON - timedelta(days=1)}
+    states: dict[int, dict[str, Any]] = {1: {}, 2: {"ready_at": None}, 3: {"is_held": True}}
+    secrets = {number: Secret.of(number) for number in early}
+    for number, instant in early.items():
+        fill(make_clue(knit_along, number, release_at=instant, **states[number]), secrets[number])
+    make_participant(knit_along, "Hana", Role.ORGANISER)
+    make_participant(knit_along, "Co", Role.CO_ORGANISER)
+    people = {
+        "participant": make_participant(knit_along, "Kit", shows_palette=True),
+        "moderator": make_participant(knit_along, "Mo", Role.MODERATOR),
+        "somebody who left": make_participant(knit_along, "Gone", left_at=NOON - SECOND),
+    }
+    make_yarn(make_palette(people["participant"]))
+    JoinCode.objects.create(knit_along=knit_along, code="HARBOUR")
+    readers = {name: signed_in(person.user) for name, person in people.items()}
+    readers |= {"stranger": signed_in(make_user("Sam")), "visitor": Client()}
+    return World(knit_along, secrets, readers, fillers_for(knit_along))
+
+
+def fill(clue: Clue, secret: Secret) -> None:
+    """Give a clue two revisions, a PDF and an image, all of them secret."""
+    Clue.objects.filter(pk=clue.pk).update(title=secret.title)
+    first = Revision.objects.get(clue=clue)
+    first.attachments.add(attach(clue, secret, "pdf", "application/pdf"))
+    second = Revision.objects.create(
+        clue=clue, number=2, title=secret.title, body=secret.body, saved_at=NOON - SECOND
+    )
+    second.attachments.add(attach(clue, secret, "pdf", "application/pdf"))
+    second.attachments.add(attach(clue, secret, "image", "image/webp"))
+    LetterUse.objects.create(revision=second, letter="A", grams=secret.grams)
+
+
+def attach(clue: Clue, secret: Secret, kind: str, content_type: str) -> Attachment:
+    file = Attachment(
+        clue=clue,
+        kind=kind,
+        name=f"{secret.file_name}.{kind}",
+        alt=secret.alt,
+        content_type=content_type,
+        size=FILE_BYTES,
+    )
+    content = secret.content.encode().ljust(FILE_BYTES, b".")
+    file.file.save("", ContentFile(content), save=False)
+    file.save()
+    return file
+
+
+def fillers_for(knit_along: KnitAlong) -> dict[str, list[Any]]:
+    """Return values for every argument a route of the site takes."""
+    hidden = [clue.attachments.latest("pk") for clue in knit_along.clues.all()]
+    dropped = Attachment.objects.earliest("pk")
+    keys = [file.key for file in (*hidden, dropped)]
+    rows = (Clue, JoinCode, Palette, Yarn)
+    pks = {hidden[0].pk, *(model.objects.latest("pk").pk for model in rows)}
+    kit = Participant.objects.get(user__name="Kit")
+    return {
+        "slug": [knit_along.slug],
+        "number": [0, 1, 2, 3, 99],
+        "key": [*keys, uuid.UUID(int=0)],
+        "pk": sorted(pks | {max(pks) + 1}),
+        "token": [unsubscribe_token(kit.pk), kit.token, "no-token"],
+    }

@@ -1,0 +1,187 @@
+"""A clue cannot be had early: every reader tries every address, every way, around the instant."""
+
+import re
+from datetime import timedelta
+from itertools import product
+
+import pytest
+from django.core import mail
+from django.core.management import call_command
+from django.db import transaction
+
+from schedule.models import Attachment, Clue, Revision
+from tests.builders import NOON
+from tests.embargo.answers import WAYS, Answer, answer_of, ask
+from tests.embargo.routes import Route, all_routes
+
+SECOND = timedelta(seconds=1)
+READERS = ("participant", "moderator", "somebody who left", "stranger", "visitor")
+GUESSES = (
+    "/clues/",
+    "/media/",
+    "/private/clues/",
+    "/static/../data/private/clues/",
+    "/k/{slug}/clues",
+    "/k/{slug}/clues/1",
+    "/k/{slug}/clues/01/",
+    "/k/{slug}/clues/1.json",
+    "/k/{slug}/clues/?number=1",
+    "/k/{slug}/clues/?early=1",
+    "/k/{slug}/?clue=1",
+    "/k/{slug}/gallery/?q=canary",
+    "/api/",
+    "/admin/",
+)
+
+
+@pytest.fixture
+def addresses(world):
+    found = [address for route in all_routes() for address in route.addresses(world.fillers)]
+    stored = [f"/{file.file.name}" for file in Attachment.objects.all()]
+    guesses = [guess.format(slug=world.knit_along.slug) for guess in GUESSES]
+    return [*found, *guesses, *stored, *(f"/media{name}" for name in stored)]
+
+
+def leaks(world, reader, addresses, numbers, ways=tuple(WAYS)):
+    """Every secret of the clues in `numbers` that the reader finds, and where."""
+    client = world.readers[reader]
+    secrets = [secret for number in numbers for secret in world.secrets[number].all]
+    return {
+        (address.partition("?")[0], secret.decode())
+        for address in addresses
+        for way in ways
+        for secret in ask(client, way, address).finds(secrets)
+    }
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_nothing_of_a_hidden_clue_is_in_any_answer(world, addresses, reader):
+    assert leaks(world, reader, addresses, (1, 2, 3)) == set()
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_nothing_of_a_hidden_clue_is_in_the_answer_to_any_post(world, addresses, reader):
+    client = world.readers[reader]
+    secrets = [secret for number in (1, 2, 3) for secret in world.secrets[number].all]
+    for address in addresses:
+        assert posted(client, address).finds(secrets) == [], address
+
+
+def posted(client, address) -> Answer:
+    """Post nothing, and undo whatever that did."""
+    with transaction.atomic():
+        answer = answer_of(client.post(address))
+        transaction.set_rollback(True)
+    return answer
+
+
+@pytest.mark.parametrize("reader", ["participant", "moderator"])
+def test_all_of_it_is_found_one_second_after_and_of_the_late_clues_still_nothing(
+    world, addresses, clock, reader
+):
+    clock.move_to(NOON + SECOND)
+    slug, secret = world.knit_along.slug, world.secrets[1]
+    client = world.readers[reader]
+    page = ask(client, "GET", f"/k/{slug}/clues/1/")
+    for text in (secret.body, secret.title, secret.file_name, secret.alt, secret.grams):
+        assert page.holds(text.encode()), text
+    assert ask(client, "GET", f"/k/{slug}/clues/").holds(secret.title.encode())
+    newest = Revision.objects.filter(clue__number=1).latest("number")
+    for file in newest.attachments.all():
+        answer = ask(client, "GET", f"/k/{slug}/clues/1/files/{file.key}/")
+        for text in (secret.content, secret.file_name, secret.size):
+            assert answer.holds(text.encode()), text
+    dropped = Attachment.objects.filter(clue__number=1).earliest("pk")
+    assert ask(client, "GET", f"/k/{slug}/clues/1/files/{dropped.key}/").status == 404
+    late = leaks(world, reader, addresses, (2, 3), ways=("GET",))
+    assert {text for _, text in late} <= {secret.size}  # all files of this test have one size
+
+
+@pytest.mark.parametrize("reader", ["somebody who left", "stranger", "visitor"])
+def test_those_outside_find_no_more_than_its_title_after_it(world, addresses, clock, reader):
+    clock.move_to(NOON + SECOND)
+    public_page = world.knit_along.get_absolute_url()
+    found = leaks(world, reader, addresses, (1, 2, 3), ways=("GET",))
+    assert found == {(public_page, "canarytitle1")}
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_a_hidden_clue_answers_byte_for_byte_as_one_that_does_not_exist(world, reader):
+    client, slug = world.readers[reader], world.knit_along.slug
+    numbered = [route for route in all_routes() if "number" in route.arguments]
+    assert {"schedule:clue", "schedule:attachment"} <= {route.name for route in numbered}
+    for route, way in product(numbered, WAYS):
+        for arguments in hidden_arguments(route, slug):
+            hidden = ask(client, way, address_of(route, arguments))
+            missing = ask(client, way, address_of(route, arguments | {"number": 99}))
+            assert nameless(hidden) == nameless(missing), (way, arguments)
+
+
+def hidden_arguments(route: Route, slug: str) -> list[dict[str, object]]:
+    fixed: dict[str, object] = {"slug": slug, "pk": 1, "token": "x"}
+    found = []
+    for clue in Clue.objects.filter(number__in=(1, 2, 3)):
+        key = clue.attachments.latest("pk").key
+        values = fixed | {"number": clue.number, "key": key}
+        found.append({name: values[name] for name in route.arguments})
+    return found
+
+
+def address_of(route: Route, arguments: dict[str, object]) -> str:
+    (address,) = route.addresses({name: [value] for name, value in arguments.items()})
+    return address
+
+
+def nameless(answer: Answer) -> tuple[int, bytes]:
+    """An answer without the number that was asked for, as a way back after signing in has it."""
+    masked = re.sub(rb"(clues|history)(/|%2F)\d+(?=/|%2F)", rb"\1\2N", answer.everything)
+    return answer.status, masked
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_no_answer_depends_on_what_is_hidden(world, addresses, reader):
+    """Take text, titles, files, sizes, counts and states away, and nobody sees a difference."""
+    client = world.readers[reader]
+    before = [ask(client, "GET", address) for address in addresses]
+    Revision.objects.all().delete()
+    Attachment.objects.all().delete()
+    Clue.objects.update(title="", ready_at=None, is_held=False)
+    after = [ask(client, "GET", address) for address in addresses]
+    differing = [
+        address
+        for address, first, second in zip(addresses, before, after, strict=True)
+        if first != second
+    ]
+    assert differing == []
+
+
+def test_no_mail_tells_anything_early(world, clock):
+    call_command("send_notices", verbosity=0)
+    assert mail.outbox == []
+    clock.move_to(NOON + SECOND)
+    call_command("send_notices", verbosity=0)
+    assert {message.subject for message in mail.outbox} == {"Clue 1 is out: canarytitle1"}
+    text = "".join(str(message.message()) for message in mail.outbox)
+    assert "canarytitle2" not in text
+    assert "canarytitle3" not in text
+    assert "canarybody" not in text
+
+
+def test_where_a_file_is_stored_says_nothing(world):
+    for file in Attachment.objects.all():
+        assert re.fullmatch(r"clues/[0-9a-f]{32}", str(file.file.name))
+
+
+def test_an_argument_without_a_filler_fails(world):
+    with pytest.raises(AssertionError, match="has no filler"):
+        list(Route("schedule:clue", ("slug", "chapter")).addresses(world.fillers))
+
+
+def test_no_answer_carries_a_time_stamp_or_a_tag_of_a_clue(world, addresses, clock):
+    clock.move_to(NOON + SECOND)
+    for reader in READERS:
+        for address in addresses:
+            if "/clues/" in address:
+                answer = ask(world.readers[reader], "GET", address)
+                assert not answer.holds(b"\nETag:"), address
+                assert not answer.holds(b"\nLast-Modified:"), address
