@@ -5,15 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from palettes.colour.contrast import (
-    ACROSS_ROOM_M,
-    ARMS_LENGTH_M,
-    hide,
-    pair_indices,
-    pair_texture,
-    seen_at,
-)
-from palettes.colour.fabric import texture_left
+from palettes.colour.contrast import ACROSS_ROOM_M, ARMS_LENGTH_M, pair_indices, see_pairs
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
@@ -29,11 +21,7 @@ class PairsLeft:
 
 def pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
     """Return what is left of every pair of each palette: (..., n, 3), (..., n) -> (..., pairs)."""
-    firsts, seconds = pair_indices(labs.shape[-2])
-    distances = (ARMS_LENGTH_M, ACROSS_ROOM_M)
-    seen = seen_at(labs[..., firsts, :], labs[..., seconds, :], fabric, distances)
-    noise = pair_texture(textures[..., firsts], textures[..., seconds])[..., np.newaxis]
-    left = hide(seen, noise * texture_left(fabric, distances))
+    left = see_pairs(labs, textures, fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M)).left
     return PairsLeft(at_arm=left[..., 0], throughout=left.min(axis=-1))
 
 

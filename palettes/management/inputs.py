@@ -1,6 +1,7 @@
 """What the palette commands share: refusing bad input with one line, and reading a gauge."""
 
 import sys
+import unicodedata
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,15 @@ def read_text(name: str) -> str:
 def _read_file(name: str) -> bytes:
     with Path(name).open("rb") as file:
         return file.read(MAX_FILE_BYTES + 1)
+
+
+def fault_in_name(name: str) -> str | None:
+    """Return what is wrong with a yarn's name in a file, or None when it will do."""
+    if not name:
+        return "the yarn has no name."
+    if any(unicodedata.category(sign) in {"Cc", "Cs"} for sign in name):
+        return f"{name!r} has a sign in it that cannot be printed."
+    return None
 
 
 def add_gauge(parser: CommandParser) -> None:

@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -18,10 +19,13 @@ def run(*arguments: str, stdin: str = "") -> str:
     return out.getvalue()
 
 
-def run_from_shell(*arguments: str, stdin: bytes = b"") -> subprocess.CompletedProcess[bytes]:
+def run_from_shell(
+    *arguments: str, stdin: bytes = b"", encoding: str = "utf-8"
+) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(
         [sys.executable, MANAGE, "name_families", *arguments],
         input=stdin,
+        env={**os.environ, "PYTHONIOENCODING": encoding},
         capture_output=True,
         check=False,
         timeout=60,
@@ -85,9 +89,17 @@ def test_bad_input_is_one_line_saying_what_and_where(arguments, stdin, message):
     assert refusal.value.returncode == 2
 
 
-@pytest.mark.parametrize("stdin", [b"ff0000\n#ggg\n", b"ff0000 \xff\xfe\n", b""])
+@pytest.mark.parametrize("stdin", [b"ff0000\n#ggg\n", b""])
 def test_bad_input_from_the_shell_exits_2_and_prints_nothing(stdin):
     done = run_from_shell("-", "--json", stdin=stdin)
+    assert done.returncode == 2
+    assert done.stdout == b""
+    assert len(done.stderr.decode().splitlines()) == 1
+
+
+@pytest.mark.parametrize("encoding", ["utf-8:strict", "utf-8:surrogateescape"])
+def test_input_that_is_not_text_is_refused_in_every_locale(encoding):
+    done = run_from_shell("-", stdin=b"ff0000 \xff\xfe\n", encoding=encoding)
     assert done.returncode == 2
     assert done.stdout == b""
     assert len(done.stderr.decode().splitlines()) == 1

@@ -58,6 +58,7 @@ def test_blank_lines_byte_order_mark_and_column_order_do_not_matter(run):
         (HEADER + "A,#fff,,\nB,zebra,,\n", [], "line 3: 'zebra' is not a colour; write it like"),
         (HEADER + "A,#fff\n", [], "line 2: 2 cells under 4 columns."),
         (HEADER + " ,#fff,,\n", [], "line 2: the yarn has no name."),
+        (HEADER + '"A\nB",#fff,,\n', [], "line 3: 'A\\nB' has a sign in it that cannot be printed"),
         (HEADER + "A,#fff,wide,\n", [], "line 2: spread is 'wide'; give a number, such as 4.5."),
         (HEADER + "A,#fff,nan,\n", [], "line 2: A: spread is nan; it must be 0 to 100."),
         (HEADER + "A,#fff,-1,\n", [], "line 2: A: spread is -1; it must be 0 to 100."),

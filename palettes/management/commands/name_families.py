@@ -5,14 +5,14 @@ import sys
 from collections.abc import Iterator
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 
 from palettes.colour.errors import BadHexColour
 from palettes.colour.families import families_of, shade_of
 from palettes.colour.ladder import lightness_word
 from palettes.colour.spaces import hex_to_lab, parse_hex
+from palettes.management.inputs import refuse
 
-BAD_INPUT = 2
 ENOUGH_DECIMALS = 4
 
 
@@ -38,12 +38,10 @@ class Command(BaseCommand):
             # Everything is read before anything is printed, so bad input prints nothing.
             named = [_describe(text, where) for where, text in placed]
         except UnicodeDecodeError as error:
-            raise CommandError("Standard input is not UTF-8 text.", returncode=BAD_INPUT) from error
+            raise refuse("Standard input is not UTF-8 text.") from error
         if not named:
             where = "standard input" if from_input else "the command line"
-            raise CommandError(
-                f"No colours on {where}; give some like 7a4b2c.", returncode=BAD_INPUT
-            )
+            raise refuse(f"No colours on {where}; give some like 7a4b2c.")
         self.stdout.write(json.dumps(named, indent=2) if options["json"] else _as_text(named))
 
 
@@ -61,7 +59,7 @@ def _describe(text: str, where: str) -> dict[str, Any]:
     try:
         lab = hex_to_lab(text)
     except BadHexColour as error:
-        raise CommandError(f"{where}: {error}", returncode=BAD_INPUT) from error
+        raise refuse(f"{where}: {error}") from error
     families = [family.value for family in families_of(lab)]
     return {
         "hex": parse_hex(text),

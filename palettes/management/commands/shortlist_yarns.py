@@ -13,7 +13,7 @@ from palettes.colour.shortlist import MAX_CANDIDATES, Aim, Answer, shortlist
 from palettes.colour.shortlist_wording import say
 from palettes.colour.spaces import hex_to_lab, lab_to_hex
 from palettes.colour.swatch import TYPICAL_SPREAD, Swatch
-from palettes.management.inputs import add_gauge, read_gauge, read_text, refuse
+from palettes.management.inputs import add_gauge, fault_in_name, read_gauge, read_text, refuse
 
 NEEDED: Final = ("name", "hex")
 OPTIONAL: Final = ("spread", "dye_style")
@@ -112,8 +112,8 @@ def _candidate(where: str, columns: Sequence[str], cells: Sequence[str]) -> Swat
     if len(cells) != len(columns):
         raise refuse(f"{where}: {len(cells)} cells under {len(columns)} columns.")
     row = dict(zip(columns, (cell.strip() for cell in cells), strict=True))
-    if not row["name"]:
-        raise refuse(f"{where}: the yarn has no name.")
+    if fault := fault_in_name(row["name"]):
+        raise refuse(f"{where}: {fault}")
     try:
         return Swatch(
             row["name"],
