@@ -1,34 +1,27 @@
-"""Grams and metres for stitches: an estimate with its interval and what it rests on.
+"""Grams for stitches: an estimate with its interval, and what it rests on.
 
-Amounts that somebody typed are decimals and convert exactly; estimates are floats, since their
-interval is never narrower than some per cent. Intervals are at 90 %.
+Estimates are floats, since their interval is never narrower than some per cent; at 90 %.
 """
 
 import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from enum import StrEnum
-from itertools import cycle, product
+from itertools import cycle
 from statistics import fmean, variance
 from typing import Final
 
-from palettes.colour.quantities import (
-    Amount,
-    balls_needed,
-    exact,
-    grams_from_ounces,
-    metres_from_yards,
-)
+from palettes.colour.quantities import Amount
 from schedule.pattern.errors import BadAmount, UnknownLetter
 from schedule.pattern.gauge import Gauge, needle_factor, same_stitches_factor
+from schedule.pattern.put_ups import PutUp, not_negative, positive
 from schedule.pattern.stitches import BindOff, Part
 
 Z_90: Final = 1.6449  # a normal quantile: 90 % lie within so many standard deviations
 
-# Standard deviations as shares of the amount; all our choice. Between knitters: two in three are
-# within a tenth of each other's yarn, a little wider than the 5 % of gauge a pattern allows for.
+# Standard deviations as shares of the amount; all our choice. Between knitters: two in three use
+# within a tenth of what the middle one does.
 KNITTER_SPREAD: Final = 0.10
 SWATCH_SPREAD: Final = 0.05
 STITCH_SIZE_SPREAD: Final = 0.15
@@ -43,9 +36,6 @@ ASSUMED_KNITS: Final = 4
 WIDTHS_PER_STITCH: Final = 3.6
 # Common practice: leave six widths of the row for binding off, against three for a row.
 BIND_OFF_ROWS: Final = 2
-
-# Common practice: one tenth more than the test knit took.
-RESERVE: Final = Decimal("0.10")
 
 
 class Source(StrEnum):
@@ -102,7 +92,7 @@ def from_test_knits(grams: Sequence[Amount]) -> Estimate:
 
     The mean, with the spread between knitters (pooled with the assumed one) and the mean's own.
     """
-    taken = [float(_amount(each, "g from a test knit")) for each in grams]
+    taken = [float(not_negative(each, "g from a test knit")) for each in grams]
     mean = fmean(taken) if taken else 0
     if mean <= 0:
         raise BadAmount("No grams from a test knit; weigh the ball before and after.")
@@ -121,10 +111,10 @@ def from_swatch(
 
     A reading is uniform within a division, so its standard deviation is division / sqrt(12).
     """
-    weight = float(_positive(swatch_grams, "g of swatch"))
+    weight = float(positive(swatch_grams, "g of swatch"))
     if swatch_stitches < 1:
         raise BadAmount(f"{swatch_stitches} stitches in the swatch; count stitches times rows.")
-    reading = float(_positive(division, "g of scale division")) / math.sqrt(12) / weight
+    reading = float(positive(division, "g of scale division")) / math.sqrt(12) / weight
     return Estimate(
         stitches * weight / swatch_stitches,
         math.hypot(SWATCH_SPREAD, reading),
@@ -134,7 +124,7 @@ def from_swatch(
 
 def from_stitch_size(stitches: float, gauge: Gauge, metres_per_gram: Amount) -> Estimate:
     """Return the grams of `stitches` from the gauge and the yarn's metres per gram alone."""
-    per_gram = float(_positive(metres_per_gram, "m in a gram"))
+    per_gram = float(positive(metres_per_gram, "m in a gram"))
     metres = stitches * WIDTHS_PER_STITCH * gauge.stitch_width_mm / 1000
     return Estimate(metres / per_gram, STITCH_SIZE_SPREAD, Basis(Source.STITCH_SIZE))
 
@@ -149,7 +139,7 @@ def on_needle(estimate: Estimate, plan_mm: Amount, own_mm: Amount) -> Estimate:
     return _scaled(estimate, needle_factor(plan_mm, own_mm), Scaling.NEEDLE)
 
 
-def in_yarn(estimate: Estimate, plan: "PutUp", own: "PutUp") -> Estimate:
+def in_yarn(estimate: Estimate, plan: PutUp, own: PutUp) -> Estimate:
     """Return the estimate in another yarn: the same metres, by its own metres per gram."""
     return replace(
         estimate, grams=estimate.grams * float(plan.metres_per_gram / own.metres_per_gram)
@@ -189,109 +179,9 @@ def check_letters(used: Sequence[str], letters: str) -> None:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class PutUp:
-    """Grams and metres of one ball, exactly as on its band. BadAmount unless both are above 0."""
-
-    grams: Decimal
-    metres: Decimal
-
-    def __post_init__(self) -> None:
-        _positive(self.grams, "g in a ball")
-        _positive(self.metres, "m in a ball")
-
-    @classmethod
-    def from_imperial(cls, ounces: Amount, yards: Amount) -> "PutUp":
-        return cls(grams_from_ounces(ounces), metres_from_yards(yards))
-
-    @property
-    def metres_per_gram(self) -> Decimal:
-        return self.metres / self.grams
-
-    def metres_of(self, grams: Amount) -> Decimal:
-        """Return the metres in so many grams of this yarn."""
-        return exact(grams) * self.metres / self.grams
-
-    def grams_of(self, metres: Amount) -> Decimal:
-        """Return the grams of so many metres of this yarn."""
-        return exact(metres) * self.grams / self.metres
-
-
-@dataclass(frozen=True, slots=True)
-class Holding:
-    """Balls of one put-up in the bag; a part ball is a fraction."""
-
-    put_up: PutUp
-    balls: Decimal
-
-    def __post_init__(self) -> None:
-        _amount(self.balls, "balls")
-
-    @property
-    def metres(self) -> Decimal:
-        return self.put_up.metres * self.balls
-
-
-def balls_to_buy(grams: Amount, put_up: PutUp, reserve: Amount = RESERVE) -> int:
-    """Return the whole balls that cover the grams and the reserve on top, 0.1 being a tenth."""
-    need = _amount(grams, "g") * (1 + _amount(reserve, "of reserve"))
-    return balls_needed(need, None, put_up.grams, None) if need else 0
-
-
-def metres_held(holdings: Sequence[Holding]) -> Decimal:
-    """Return the metres in the bag. Length, not weight, adds up across unlike yarns."""
-    return sum((holding.metres for holding in holdings), Decimal(0))
-
-
-def mix_put_ups(metres: Amount, put_ups: Sequence[PutUp]) -> tuple[int, ...]:
-    """Return how many balls of each put-up cover the metres with the least left over.
-
-    Of equal answers the one with fewest balls; no ball of any for nothing. Exact search.
-    """
-    need = _amount(metres, "m")
-    if not put_ups:
-        raise BadAmount("No put-up to choose from; give the metres of a ball.")
-    # The last put-up is not searched: whatever the others leave decides it.
-    *others, last = put_ups
-    ranges = [range(_balls(need, put_up) + 1) for put_up in others]
-    return min(
-        (_completed(counts, need, others, last) for counts in product(*ranges)),
-        key=lambda counts: (_length(counts, put_ups), sum(counts)),
-    )
-
-
-def _completed(
-    counts: tuple[int, ...], need: Decimal, others: Sequence[PutUp], last: PutUp
-) -> tuple[int, ...]:
-    return (*counts, _balls(need - _length(counts, others), last))
-
-
-def _balls(metres: Decimal, put_up: PutUp) -> int:
-    return balls_needed(None, metres, None, put_up.metres) if metres > 0 else 0
-
-
-def _length(counts: Sequence[int], put_ups: Sequence[PutUp]) -> Decimal:
-    pairs = zip(counts, put_ups, strict=True)
-    return sum((count * put_up.metres for count, put_up in pairs), Decimal(0))
-
-
 def _scaled(estimate: Estimate, factor: float, scaling: Scaling) -> Estimate:
     return Estimate(
         estimate.grams * factor,
         math.hypot(estimate.spread, _SCALING_SPREAD[scaling]),
         replace(estimate.basis, scaling=scaling),
     )
-
-
-def _amount(amount: Amount, what: str) -> Decimal:
-    value = exact(amount)
-    if not (value.is_finite() and value >= 0):
-        raise BadAmount(f"{amount} {what}; it must be 0 or more.")
-    return value
-
-
-def _positive(amount: Amount, what: str) -> Decimal:
-    value = exact(amount)
-    if not (value.is_finite() and value > 0):
-        raise BadAmount(f"{amount} {what}; it must be more than 0.")
-    return value
