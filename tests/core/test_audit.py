@@ -106,6 +106,7 @@ def test_equal_in_grey_and_far_in_hue_is_its_own_finding():
 
 def test_a_pair_apart_in_lightness_too_is_not_hue_only():
     assert "hue_only" not in codes(audit([dyed("#c0392b"), dyed("#a9d8b0"), grey(10)]))
+    assert "hue_only" not in codes(audit([grey(50), grey(55)]))
 
 
 @pytest.mark.parametrize(

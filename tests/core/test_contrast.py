@@ -120,6 +120,16 @@ def test_an_unmeasured_speckled_yarn_counts_as_a_typical_one():
     assert compare(yarn(50, dye_style="solid"), yarn(65), SHAWL).hidden == 0
 
 
+def test_greys_gain_nothing_from_the_tint_that_the_filter_gives_them():
+    pair = compare(yarn(50), yarn(60), SHAWL)
+    assert pair.left_in_hand == pair.left_at_arm == pair.delta_e
+
+
+def test_texture_of_a_pair_is_twice_the_root_mean_square_of_its_spreads():
+    (texture,) = contrast.pair_texture(np.array([3.0]), np.array([4.0]))
+    assert texture == pytest.approx(2 * np.sqrt((9 + 16) / 2))
+
+
 def test_texture_as_strong_as_the_stripe_leaves_seven_tenths():
     assert hide(np.array([10.0]), np.array([10.0])) == pytest.approx([10 / np.sqrt(2)])
     assert hide(np.array([10.0, 0.0]), np.array([0.0, 0.0])).tolist() == [10.0, 0.0]

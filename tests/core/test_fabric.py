@@ -7,7 +7,7 @@ import pytest
 
 from palettes.colour import fabric as model
 from palettes.colour.fabric import blurred_stripe, filter_gains, stripe_gains, texture_left
-from palettes.colour.spaces import Lab
+from palettes.colour.spaces import Lab, srgb_to_lab
 from palettes.colour.swatch import Fabric
 from tests import reference
 
@@ -90,6 +90,16 @@ def test_gains_never_rise_with_distance_or_pass_one():
     assert gains.max() <= 1
     # The red-green and blue-yellow filters have a wide part, so they fall in two steps.
     assert (np.diff(gains, axis=0) < 1e-9).all()
+
+
+def test_no_blend_is_darker_than_black():
+    """Hue and lightness fade apart, which would ask a vivid stripe for less than no light."""
+    corners = srgb_to_lab([[r, g, b] for r in (0, 1) for g in (0, 1) for b in (0, 1)])
+    signals = model.to_opponent(corners)
+    gains = stripe_gains(SHAWL, DISTANCES)
+    blended = model.blend(signals[:, np.newaxis], signals[np.newaxis], gains)
+    assert blended.shape == (2, 8, 8, len(DISTANCES), 3)
+    assert blended[..., 0].min() >= -1e-9
 
 
 def test_taller_rows_carry_further():

@@ -79,6 +79,9 @@ def test_a_part_ball_counts_and_whole_ones_are_bought():
     (line,) = check_quantities([yarn(balls=1.5)], [Need("A", 100, 400)])
     assert line.grams_short == 25
     assert line.balls_short == 1
+    # 2.4 balls are needed and 1.5 are here: one more is enough, though 1 and 2 would be three.
+    (line,) = check_quantities([yarn(balls=1.5)], [Need("A", 120, 1)])
+    assert line.balls_short == 1
     (line,) = check_quantities([yarn(balls=0)], [Need("A", 100, 400)])
     assert line.balls_short == 2
 

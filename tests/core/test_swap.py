@@ -40,6 +40,8 @@ def test_nothing_is_suggested_when_nothing_helps():
     assert best_swap(GOOD, [], SHAWL) is None
     assert best_swap([grey(10), grey(90)], [grey(50)], SHAWL) is None
     assert best_swap([grey(50), grey(51)], [grey(50.5)], SHAWL) is None
+    # One more in lightness is better, and nobody would notice.
+    assert best_swap([grey(50), grey(51)], [grey(52)], SHAWL) is None
 
 
 def test_of_equal_swaps_the_first_is_named():
