@@ -1,6 +1,6 @@
 """Run the benchmarks named, or all of them, each in a process of its own.
 
-    python -m benchmarks [NAME…]
+python -m benchmarks [NAME…]
 """
 
 import subprocess
