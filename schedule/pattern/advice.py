@@ -1,0 +1,116 @@
+"""What a knitter can do about a letter that may run short: codes, their numbers, and the words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final
+
+from schedule.pattern.forecast import Forecast, Ground, Level
+from schedule.pattern.put_ups import PutUp, balls_to_buy
+
+# Somebody else's leftovers will do for up to this share of a ball; our choice.
+PART_BALL: Final = 0.25
+
+
+class Act(StrEnum):
+    """One thing to do, or the news that nothing is needed."""
+
+    NOTHING = "nothing"
+    CHECK_READING = "check-reading"
+    WEIGH = "weigh"
+    BUY = "buy"
+    SAME_LOT = "same-lot"
+    ASK_AROUND = "ask-around"
+    SWAP_LETTERS = "swap-letters"
+    USE_SPARE = "use-spare"
+    BLEND_LOTS = "blend-lots"
+
+
+WORDS: Final[Mapping[Act, str]] = {
+    Act.NOTHING: "There is enough of {letter}: about {over} g will be left.",
+    Act.CHECK_READING: "Look at the last weigh-in of {letter} again: it says {rate} times the "
+    "plan, and one of its numbers may be a slip.",
+    Act.WEIGH: "Weigh {letter} at the end of this clue; the forecast then rests on your own "
+    "knitting.",
+    Act.BUY: "Get {balls} more {ball_word} of {letter} while it can be had: {missing} g would "
+    "make it safe.",
+    Act.SAME_LOT: "Ask for the same dye lot, and tell the seller the number on your ball band.",
+    Act.ASK_AROUND: "Only {missing} g are missing; somebody with the same yarn may have that "
+    "much left over.",
+    Act.SWAP_LETTERS: "Or let {letter} and {other} change places from the next clue on: you have "
+    "enough of both for that. See first how the other meetings would read.",
+    Act.USE_SPARE: "Or take a spare in its place from the next clue on, so that the change looks "
+    "meant.",
+    Act.BLEND_LOTS: "If the new ball looks different, work two rows from each in turn for a "
+    "while; the border between them goes away.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """One piece of advice; its words are in `WORDS`, under its code."""
+
+    act: Act
+    letter: str
+    numbers: Mapping[str, float | str] = field(default_factory=dict)
+
+    @property
+    def text(self) -> str:
+        return WORDS[self.act].format(letter=self.letter, **self.numbers)
+
+
+def advise(
+    letter: str,
+    forecasts: Mapping[str, Forecast],
+    *,
+    put_up: PutUp | None = None,
+    has_spare: bool = False,
+) -> tuple[Advice, ...]:
+    """Return what to do about one letter, first things first; `forecasts` are the knitter's all.
+
+    A reading that looks wrong is all there is to say until it is put right. A knitter's yarn that
+    lasts gets one piece of advice, or two where it was never weighed.
+    """
+    mine = forecasts[letter]
+    if mine.is_strange:
+        return (Advice(Act.CHECK_READING, letter, {"rate": f"{mine.rate:.1f}"}),)
+    weigh = () if mine.ground is Ground.OWN else (Advice(Act.WEIGH, letter),)
+    if mine.level is Level.ENOUGH:
+        over = max(0.0, mine.left - mine.need)
+        return (Advice(Act.NOTHING, letter, {"over": round(over)}), *weigh)
+    return (*weigh, *_get_more(mine, put_up), *_do_without(mine, forecasts, has_spare))
+
+
+def swap_partners(mine: Forecast, forecasts: Mapping[str, Forecast]) -> tuple[str, ...]:
+    """Return the letters that could take this one's place and leave enough for both, best first.
+
+    In grams, so for yarns of like put-up. Both must last at the upper end of their intervals.
+    """
+    others = [
+        other
+        for other in forecasts.values()
+        if other.letter != mine.letter and other.left >= mine.high and mine.left >= other.high
+    ]
+    return tuple(other.letter for other in sorted(others, key=lambda other: mine.high - other.left))
+
+
+def _get_more(mine: Forecast, put_up: PutUp | None) -> tuple[Advice, ...]:
+    missing: dict[str, float | str] = {"missing": max(1, round(mine.missing))}
+    balls = balls_to_buy(mine.missing, put_up, 0) if put_up and mine.missing else 1
+    words = {"balls": balls, "ball_word": "ball" if balls == 1 else "balls"}
+    advice = [Advice(Act.BUY, mine.letter, missing | words), Advice(Act.SAME_LOT, mine.letter)]
+    if put_up and mine.missing <= PART_BALL * float(put_up.grams):
+        advice.append(Advice(Act.ASK_AROUND, mine.letter, missing))
+    return (*advice, Advice(Act.BLEND_LOTS, mine.letter))
+
+
+def _do_without(
+    mine: Forecast, forecasts: Mapping[str, Forecast], has_spare: bool
+) -> tuple[Advice, ...]:
+    advice = [
+        Advice(Act.SWAP_LETTERS, mine.letter, {"other": other})
+        for other in swap_partners(mine, forecasts)[:1]
+    ]
+    if has_spare:
+        advice.append(Advice(Act.USE_SPARE, mine.letter))
+    return tuple(advice)
