@@ -6,6 +6,8 @@ import shutil
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings as django_settings
+from django.test import Client
+from playwright.sync_api import ViewportSize
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 # The browser itself looks up its maker's hosts at every start unless told not to.
@@ -18,8 +20,8 @@ LAUNCH_ARGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1280, "height": 900}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+DESK: ViewportSize = {"width": 1280, "height": 900}
 
 
 def pytest_collection_modifyitems(items):
@@ -57,7 +59,6 @@ def browser_may_touch_the_database():
 @pytest.fixture
 def sign_in(live_server, context):
     """Return a function that signs a person in to the browser without the mailed code."""
-    from django.test import Client
 
     def sign_in_as(user) -> None:
         client = Client()
