@@ -11,7 +11,7 @@ import time_machine
 from django.core import mail
 from django.utils import timezone
 from PIL import Image
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from kal.models import KnitAlong
 from palettes.colour.difference import delta_e_2000
@@ -45,7 +45,7 @@ def photo_file() -> bytes:
     return buffer.getvalue()
 
 
-def open_new_window(browser, live_server) -> Page:
+def open_new_window(browser: Browser, live_server) -> Page:
     context = browser.new_context(base_url=live_server.url, timezone_id=ZONE, viewport=DESK)
     return context.new_page()
 
