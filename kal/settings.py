@@ -162,3 +162,16 @@ if BASE_URL.startswith("https://"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = True
     SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30
+
+# Whoever runs the site has its terminal or journal: a page that failed leaves its reason there.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        "django.request": {"level": "ERROR"},
+        # With KAL_DEBUG=True Django's own handler would print every line a second time.
+        "django": {"handlers": []},
+    },
+}
