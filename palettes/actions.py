@@ -210,6 +210,8 @@ def copy_yarn(
         is_spare=is_spare,
         family=family,
         second_family=second,
+        shade_word=yarn.shade,
+        screen_hex=yarn.hex,
         **dict(zip(FACT_NAMES, yarn.facts(), strict=True)),
     )
 

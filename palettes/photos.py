@@ -98,7 +98,7 @@ def read_patch(file: IO[bytes], box: Box) -> Floats:
         corners = (box.left * width, box.top * height, box.right * width, box.bottom * height)
         left, top, right, bottom = map(round, corners)
         levels = np.asarray(image.convert("RGB").crop((left, top, right, bottom)))
-    return srgb_to_linear(levels / 255)
+    return np.asarray(srgb_to_linear(np.arange(256) / 255)[levels])
 
 
 def _open(data: bytes) -> Image.Image:

@@ -78,13 +78,19 @@ def _facts(yarns: Iterable[YarnFacts]) -> list[tuple[object, ...]]:
 
 
 class RegisteredYarn(YarnFacts):
-    """One yarn of a registration: chosen ones carry positions from 0 and letters, spares follow."""
+    """One yarn of a registration: chosen ones carry positions from 0 and letters, spares follow.
+
+    Its families, shade and screen colour are worked out once, when it is registered: a page of
+    the gallery shows over a hundred yarns.
+    """
 
     registration = models.ForeignKey(Registration, models.CASCADE, related_name="yarns")
     position = models.PositiveSmallIntegerField()
     is_spare = models.BooleanField(default=False)
     family = models.CharField(max_length=10)
     second_family = models.CharField(max_length=10, blank=True)
+    shade_word = models.CharField(max_length=10)
+    screen_hex = models.CharField(max_length=7)
 
     class Meta(YarnFacts.Meta):
         abstract = False
@@ -99,3 +105,11 @@ class RegisteredYarn(YarnFacts):
     @property
     def family_names(self) -> list[str]:
         return [name for name in (self.family, self.second_family) if name]
+
+    @property
+    def shade(self) -> str:
+        return self.shade_word
+
+    @property
+    def hex(self) -> str:
+        return self.screen_hex

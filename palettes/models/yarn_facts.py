@@ -143,10 +143,15 @@ class YarnFacts(models.Model):
         raise NotImplementedError
 
     @property
+    def shade(self) -> str:
+        """The plain word below the family: white, cream, grey or black for a neutral."""
+        return shade_of(self.lab)
+
+    @property
     def colour_words(self) -> str:
         """The colour in words, like 'dark blue, near purple' or 'light neutral, cream'."""
         first, *second = self.family_names
-        shade = shade_of(self.lab)
+        shade = self.shade
         detail = f", {shade}" if shade != first else ""
         return f"{self.lightness} {first}{detail}{''.join(f', near {name}' for name in second)}"
 

@@ -1,0 +1,237 @@
+"""Time pages of a gallery of 20,000 palettes, as ratios to the smallest page behind a sign-in.
+
+    python -m benchmarks.gallery_page [palettes] [--explain]
+
+Runs on the database of KAL_DATABASE_URL, in a test database of its own that is removed again;
+on SQLite that is a file. The yardstick is a view that needs a signed-in person and answers one
+word, through the same middleware. Palettes are random colours, made up for this.
+"""
+
+import argparse
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import benchmarks.site  # noqa: F401  sets Django up before its models are imported
+
+# isort: split
+import numpy as np
+from django.conf import settings
+from django.contrib.auth.decorators import login_required
+from django.db import connection
+from django.http import HttpRequest, HttpResponse
+from django.test import Client
+from django.test.utils import override_settings
+from django.urls import path, reverse
+
+from kal.models import KnitAlong, Participant, User
+from kal.urls import urlpatterns as site_urlpatterns
+from palettes.colour.families import FAMILIES, name_two_families
+from palettes.colour.spaces import lab_to_srgb
+from palettes.gallery import read_page
+from palettes.models import GalleryEntry, Palette, RegisteredYarn, Registration
+from palettes.models.registration import run_of
+
+PALETTES = 20_000
+YARNS = 5
+BATCH = 2_000
+LATE_PAGE = 200
+ROUNDS = 60
+NOW = datetime(2027, 3, 1, 12, tzinfo=UTC)
+
+
+@login_required
+def smallest(request: HttpRequest) -> HttpResponse:
+    return HttpResponse("yes")
+
+
+urlpatterns = [path("smallest/", smallest), *site_urlpatterns]
+
+
+@contextmanager
+def own_database() -> Iterator[None]:
+    """Make an empty database for the benchmark, and remove it afterwards."""
+    before = settings.DATABASES["default"]["NAME"]
+    with tempfile.TemporaryDirectory() as folder:
+        if connection.vendor == "sqlite":
+            connection.settings_dict["TEST"]["NAME"] = str(Path(folder) / "gallery.sqlite3")
+        connection.creation.create_test_db(verbosity=0, autoclobber=True)
+        try:
+            yield
+        finally:
+            connection.creation.destroy_test_db(before, verbosity=0)
+
+
+def fill(palettes: int) -> tuple[KnitAlong, User]:
+    """Store a knit-along with so many registered palettes, and return it and one of its people."""
+    knit_along = KnitAlong.objects.create(
+        slug="large",
+        title="Large",
+        zone="UTC",
+        sign_up_opens_at=NOW,
+        sign_up_closes_at=NOW.replace(year=2028),
+        cast_on_at=NOW,
+    )
+    dice = np.random.default_rng(1)
+    for start in range(0, palettes, BATCH):
+        fill_batch(knit_along, start, min(BATCH, palettes - start), dice)
+    return knit_along, User.objects.earliest("pk")
+
+
+def fill_batch(knit_along: KnitAlong, start: int, count: int, dice: np.random.Generator) -> None:
+    users = User.objects.bulk_create(
+        User(email=f"k{start + n}@knitters.example", name=f"Knitter {start + n}")
+        for n in range(count)
+    )
+    participants = Participant.objects.bulk_create(
+        # One in six keeps their palette to themselves.
+        Participant(user=user, knit_along=knit_along, shows_palette=n % 6 > 0)
+        for n, user in enumerate(users)
+    )
+    palettes = Palette.objects.bulk_create(Palette(participant=one) for one in participants)
+    labs = dice.normal((52, 0, 0), (20, 28, 28), (count, YARNS, 3))
+    labs[..., 0] = np.clip(labs[..., 0], 5, 97)
+    registrations = Registration.objects.bulk_create(
+        Registration(
+            palette=palette,
+            knit_along=knit_along,
+            number=1,
+            mean_lightness=float(labs[n, :, 0].mean()),
+            registered_at=NOW,
+        )
+        for n, palette in enumerate(palettes)
+    )
+    yarns = list(name_yarns(registrations, labs))
+    RegisteredYarn.objects.bulk_create(yarns)
+    GalleryEntry.objects.bulk_create(index(registrations, participants, yarns))
+
+
+def name_yarns(registrations: list[Registration], labs: np.ndarray) -> Iterator[RegisteredYarn]:
+    own, second = (
+        part.reshape(len(registrations), YARNS) for part in name_two_families(labs.reshape(-1, 3))
+    )
+    levels = np.rint(np.clip(lab_to_srgb(labs), 0, 1) * 255).astype(int)
+    for n, registration in enumerate(registrations):
+        for position in range(YARNS):
+            light, a, b = labs[n, position].tolist()
+            near = int(second[n, position])
+            red, green, blue = levels[n, position].tolist()
+            family = FAMILIES[int(own[n, position])]
+            yield RegisteredYarn(
+                registration=registration,
+                position=position,
+                name=f"Yarn {position}",
+                lab_l=light,
+                lab_a=a,
+                lab_b=b,
+                family=family,
+                second_family=FAMILIES[near] if near >= 0 else "",
+                shade_word="grey" if family == "neutral" else family,
+                screen_hex=f"#{red:02x}{green:02x}{blue:02x}",
+            )
+
+
+def index(
+    registrations: list[Registration],
+    participants: list[Participant],
+    yarns: list[RegisteredYarn],
+) -> Iterator[GalleryEntry]:
+    for n, (registration, participant) in enumerate(zip(registrations, participants, strict=True)):
+        own = yarns[n * YARNS : (n + 1) * YARNS]
+        for family in ["", *sorted({name for yarn in own for name in yarn.family_names})]:
+            yield GalleryEntry(
+                registration=registration,
+                knit_along=registration.knit_along,
+                participant=participant,
+                family=family,
+                run=run_of(registration.mean_lightness),
+            )
+
+
+def late_cursor(knit_along: KnitAlong, **wanted: str) -> tuple[int, str]:
+    """Return the number of page 200, or of the last when there are fewer, and its cursor."""
+    number, cursor = 1, ""
+    while number < LATE_PAGE:
+        older = read_page(knit_along, cursor=cursor, **wanted).older
+        if not older:
+            break
+        number, cursor = number + 1, older
+    return number, cursor
+
+
+def medians(works: dict[str, Callable[[], object]]) -> dict[str, float]:
+    """Return the median milliseconds of each work, all of them taken in turn."""
+    times: dict[str, list[float]] = {name: [] for name in works}
+    for _ in range(ROUNDS):
+        for name, work in works.items():
+            start = time.perf_counter()
+            work()
+            times[name].append((time.perf_counter() - start) * 1000)
+    return {name: statistics.median(taken) for name, taken in times.items()}
+
+
+def getter(client: Client, url: str) -> Callable[[], object]:
+    def get() -> object:
+        response = client.get(url)
+        assert response.status_code == 200, (url, response.status_code)
+        return response
+
+    return get
+
+
+def pages(client: Client, knit_along: KnitAlong) -> dict[str, Callable[[], object]]:
+    works = {"smallest page": getter(client, "/smallest/")}
+    gallery = reverse("palettes:gallery", args=[knit_along.slug])
+    for wanted in ({}, {"family": "teal"}, {"run": "dark"}, {"family": "yellow", "run": "light"}):
+        label = ", ".join(wanted.values()) or "everything"
+        query = "&".join(f"{name}={value}" for name, value in wanted.items())
+        number, cursor = late_cursor(knit_along, **wanted)
+        works[f"{label}, page 1"] = getter(client, f"{gallery}?{query}")
+        works[f"{label}, page {number}"] = getter(client, f"{gallery}?{query}&after={cursor}")
+    return works
+
+
+def explain(knit_along: KnitAlong) -> None:
+    """Print how the database finds a page in the middle."""
+    middle = Registration.objects.order_by("pk")[Registration.objects.count() // 2].pk
+    for wanted in ({}, {"family": "teal"}, {"family": "teal", "run": "dark"}):
+        entries = (
+            GalleryEntry.objects.shown_in(knit_along)
+            .under(**wanted)
+            .select_related("registration", "participant__user")
+            .filter(registration_id__lt=middle)
+            .order_by("-registration_id")[:25]
+        )
+        print(wanted or "everything", entries.explain(), sep="\n")
+
+
+def main(arguments: list[str]) -> None:
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.gallery_page")
+    parser.add_argument("palettes", nargs="?", type=int, default=PALETTES)
+    parser.add_argument("--explain", action="store_true", help="print the database's plans too")
+    asked = parser.parse_args(arguments)
+    with (
+        own_database(),
+        override_settings(ROOT_URLCONF="benchmarks.gallery_page", ALLOWED_HOSTS=["testserver"]),
+    ):
+        knit_along, reader = fill(asked.palettes)
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
+        client = Client()
+        client.force_login(reader)
+        if asked.explain:
+            explain(knit_along)
+        taken = medians(pages(client, knit_along))
+    yardstick = taken["smallest page"]
+    print(f"{asked.palettes} palettes on {connection.vendor}")
+    for name, milliseconds in taken.items():
+        print(f"{name:28}{milliseconds:8.2f} ms{milliseconds / yardstick:7.1f} times the smallest")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
