@@ -12,6 +12,16 @@ if TYPE_CHECKING:
     from kal.models.user import User
 
 
+# PostgreSQL keeps the parts of a detail in an order of its own; a reader wants who, what, how.
+TOLD_FIRST = ("person", "clue", "before", "after", "from_instant", "to_instant")
+ROW_NUMBERS = ("participant", "code")
+
+
+def place_of(part: tuple[str, str | int]) -> tuple[int, str]:
+    name = part[0]
+    return (TOLD_FIRST.index(name) if name in TOLD_FIRST else len(TOLD_FIRST), name)
+
+
 class AuditEntryQuerySet(models.QuerySet["AuditEntry"]):
     def record(
         self, knit_along: KnitAlong, act: str, *, by: User, at: datetime, **detail: str | int
@@ -40,12 +50,12 @@ class AuditEntry(models.Model):
     @property
     def detail_in_words(self) -> list[tuple[str, str | int]]:
         """What the act was about, for show: without the numbers of rows and what is empty."""
-        rows = ("participant", "code")
-        return [
-            (name.replace("_", " "), value)
+        told = [
+            (name, value)
             for name, value in self.detail.items()
-            if value != "" and name not in rows
+            if value != "" and name not in ROW_NUMBERS
         ]
+        return [(name.replace("_", " "), value) for name, value in sorted(told, key=place_of)]
 
     def __str__(self) -> str:
         return f"{self.act} at {self.at:%Y-%m-%d %H:%M} UTC"

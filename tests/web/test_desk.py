@@ -85,13 +85,17 @@ class TestLog:
             "changed a role",
             by=hana.user,
             at=NOON,
-            person="<Kit>",
-            participant=7,
             before="participant",
+            participant=7,
+            after="moderator",
+            person="<Kit>",
         )
         page = words(as_hana.get(desk(hana.knit_along, "log/")))
         assert "<strong>Hana</strong> changed a role" in page
-        assert "Mon 1 Mar 2027, 12:00; person: &lt;Kit&gt;; before: participant" in page
+        assert (
+            "Mon 1 Mar 2027, 12:00; person: &lt;Kit&gt;; before: participant; after: moderator"
+            in page
+        )
         assert "participant: 7" not in page
 
     def test_an_act_outlives_whoever_did_it(self, as_hana, hana, kit):
