@@ -4,12 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import OuterRef, Subquery
-
 from kal.models import KnitAlong, Participant, User
 from kal.units import weight_text
 from schedule.content import EMPTY, Content, content_of
-from schedule.models import Clue, Revision
+from schedule.models import Clue
 from schedule.models.clue import ClueQuerySet
 from schedule.visibility import readable_clues
 
@@ -31,7 +29,7 @@ class OpenClue:
 def open_clue(participant: Participant, number: int, now: datetime) -> OpenClue | None:
     """Return the clue with that number if the participant may read it at `now`, else None."""
     return _opened(
-        with_newest_key(readable_clues(participant, now)),
+        readable_clues(participant, now),
         number,
         knit_along=participant.knit_along,
         reader=participant.user,
@@ -41,18 +39,11 @@ def open_clue(participant: Participant, number: int, now: datetime) -> OpenClue 
 
 def preview_clue(organiser: Participant, number: int) -> OpenClue | None:
     """Return the clue as participants will find it at its own instant, whatever its state."""
-    until_it = Clue.objects.filter(knit_along=organiser.knit_along_id, number__lte=number)
-    clues = with_newest_key(until_it)
+    clues = Clue.objects.filter(knit_along=organiser.knit_along_id, number__lte=number)
     at = max((clue.release_at for clue in clues), default=None)
     if at is None:
         return None
     return _opened(clues, number, knit_along=organiser.knit_along, reader=organiser.user, now=at)
-
-
-def with_newest_key(clues: ClueQuerySet) -> ClueQuerySet:
-    """Add `newest_key`, the key of each clue's newest revision, None while nothing is written."""
-    newest = Revision.objects.filter(clue=OuterRef("pk")).order_by("-number")
-    return clues.annotate(newest_key=Subquery(newest.values("key")[:1]))
 
 
 def _opened(
@@ -64,8 +55,9 @@ def _opened(
         return None
     place = numbers.index(number)
     clue = clues[place]
-    key = clue.newest_key  # type: ignore[attr-defined]  # annotated by with_newest_key
-    content = content_of(key, knit_along.slug, number) if key else EMPTY
+    content = EMPTY
+    if clue.newest_key:
+        content = content_of(clue.newest_key, knit_along.slug, number)
     imperial = reader.units == User.Units.IMPERIAL
     return OpenClue(
         number=number,

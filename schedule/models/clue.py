@@ -32,6 +32,8 @@ class Clue(models.Model):
     release_at = models.DateTimeField("goes out at")
     ready_at = models.DateTimeField(null=True, blank=True)
     is_held = models.BooleanField("held back", default=False)
+    # Kept by Revision.save, so that a page need not look for the newest of many.
+    newest_key = models.UUIDField(null=True, blank=True, editable=False)
     # Written in one transaction with the notices, so they are neither lost nor made twice.
     announced_at = models.DateTimeField(null=True, blank=True, editable=False)
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import models, transaction
 from django.db.models import Q
 
 from schedule.models.clue import Clue
@@ -53,7 +53,9 @@ class Revision(models.Model):
     def save(self, **options: Any) -> None:
         if not self._state.adding:
             raise TypeError("A revision is never edited; a change is a new revision.")
-        super().save(**options)
+        with transaction.atomic():
+            super().save(**options)
+            Clue.objects.filter(pk=self.clue_id).update(newest_key=self.key)
 
     def __str__(self) -> str:
         return f"revision {self.number} of {self.clue}"
