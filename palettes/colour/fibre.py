@@ -6,7 +6,7 @@ Everything here is common practice among knitters, not a standard; a ball band o
 import re
 from enum import IntEnum
 
-from palettes.colour.swatch import Fibre, Swatch
+from palettes.colour.swatch import Swatch
 
 # Animal hair has scales that lock when it is rubbed warm and wet; silk and the rest have none.
 FELTING_WORDS = frozenset(
@@ -62,11 +62,6 @@ SYNTHETIC_WORDS = frozenset(
 )
 MIN_FELTING_SHARE = 50.0  # per cent; our choice, below it a yarn shrinks little
 
-_SEPARATOR = re.compile(r"[,;/+&\n]|\band\b")
-_NUMBER = r"(\d+(?:\.\d+)?)\s*%?"
-_NUMBER_FIRST = re.compile(rf"{_NUMBER}\s*([^\d%]+)")
-_NUMBER_LAST = re.compile(rf"([^\d%]+)(?:{_NUMBER})?")
-
 
 class Delicacy(IntEnum):
     """How gently a yarn has to be washed; the higher, the gentler."""
@@ -74,30 +69,6 @@ class Delicacy(IntEnum):
     MACHINE = 1
     HAND = 2
     DRY_CLEAN = 3
-
-
-def parse_fibre(text: str) -> Fibre:
-    """Return (fibre, per cent) parts of a ball band's line, like '75 % wool, 25 % nylon'.
-
-    Parts without a number share what is left equally; an empty text has no parts.
-    """
-    chunks = _SEPARATOR.split(re.sub(r"(\d),(\d)", r"\1.\2", text.lower()))
-    found = [part for chunk in chunks for part in _parse_chunk(chunk.strip(" .-"))]
-    stated = sum(share for _, share in found if share is not None)
-    unstated = sum(1 for _, share in found if share is None)
-    rest = max(100 - stated, 0) / unstated if unstated else 0.0
-    parts = [(name, rest if share is None else min(share, 100.0)) for name, share in found]
-    return tuple((name, share) for name, share in parts if share > 0)
-
-
-def _parse_chunk(chunk: str) -> list[tuple[str, float | None]]:
-    if chunk[:1].isdigit():
-        return [(name.strip(), float(share)) for share, name in _NUMBER_FIRST.findall(chunk)]
-    return [
-        (name.strip(), float(share) if share else None)
-        for name, share in _NUMBER_LAST.findall(chunk)
-        if name.strip()
-    ]
 
 
 def delicacy(swatch: Swatch) -> Delicacy | None:
@@ -111,17 +82,21 @@ def delicacy(swatch: Swatch) -> Delicacy | None:
 
 
 def is_superwash(swatch: Swatch) -> bool:
-    """Return whether the wool was treated not to felt, as its band says."""
+    """Return whether the yarn is wool treated not to felt: said outright, or machine washable."""
     words = f"{swatch.care or ''} {swatch.name} {_fibre_text(swatch)}".lower()
-    words = re.sub(r"(?:non|not)[\s-]*superwash", "", words)
-    return "superwash" in words or (swatch.care or "").lower().startswith("machine")
+    if "superwash" in re.sub(r"(?:non|not)[\s-]*superwash", "", words):
+        return True
+    return _hair(swatch) > 0 and "machine" in (swatch.care or "").lower()
 
 
 def may_felt(swatch: Swatch) -> bool:
     """Return whether the yarn is mostly animal hair that is known not to be treated."""
-    hair = sum(share for name, share in swatch.fibre if _is(name, FELTING_WORDS))
     gentle = delicacy(swatch) in (Delicacy.HAND, Delicacy.DRY_CLEAN)
-    return hair >= MIN_FELTING_SHARE and gentle and not is_superwash(swatch)
+    return _hair(swatch) >= MIN_FELTING_SHARE and gentle and not is_superwash(swatch)
+
+
+def _hair(swatch: Swatch) -> float:
+    return sum(share for name, share in swatch.fibre if _is(name, FELTING_WORDS))
 
 
 def main_kind(swatch: Swatch) -> str | None:

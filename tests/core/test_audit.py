@@ -199,19 +199,26 @@ def test_quantities_short_tight_unknown_and_enough():
 
 def test_care_goes_by_the_most_delicate():
     machine, hand = (
-        dyed(text, fibre="100% wool", care=care)
+        dyed(text, fibre="wool", care=care)
         for text, care in (("#f3efe6", "machine"), ("#1b2a3a", "hand"))
     )
     judged = audit([machine, hand])
     assert found(judged, "care_hand").yarns == (1,)
     assert found(judged, "felting").yarns == (1,)
-    dry = dyed("#8a8f96", fibre="100% silk", care="dry")
+    dry = dyed("#8a8f96", fibre="silk", care="dry")
     assert found(audit([machine, hand, dry]), "care_dry_clean").yarns == (2,)
     assert {"care_hand", "felting"}.isdisjoint(codes(audit([hand, hand])))
 
 
+def test_wool_beside_machine_washed_linen_is_a_matter_of_washing_not_of_felting():
+    linen = dyed("#f3efe6", fibre="linen", care="machine")
+    judged = audit([linen, dyed("#1b2a3a", fibre="wool", care="hand")])
+    assert "care_hand" in codes(judged)
+    assert "felting" not in codes(judged)
+
+
 def test_mixed_fibres_are_noted():
-    wool, linen = dyed("#f3efe6", fibre="100% wool"), dyed("#1b2a3a", fibre="linen")
+    wool, linen = dyed("#f3efe6", fibre="wool"), dyed("#1b2a3a", fibre="linen")
     assert found(audit([wool, linen]), "fibres_mixed").yarns == (0, 1)
     assert "fibres_mixed" not in codes(audit([wool, wool]))
 

@@ -11,7 +11,6 @@ from palettes.colour import spaces
 from palettes.colour.audit import audit
 from palettes.colour.contrast import GRADES, compare
 from palettes.colour.difference import delta_e_2000
-from palettes.colour.fibre import parse_fibre
 from palettes.colour.finding import SEVERITIES
 from palettes.colour.ladder import GREY_STEP, build_ladder
 from palettes.colour.quantities import balls_needed, exact
@@ -157,13 +156,3 @@ class TestQuantities:
     @given(st.floats(0.01, 1e6))
     def test_a_float_is_taken_as_it_is_written(self, amount):
         assert float(exact(amount)) == amount
-
-
-class TestFibre:
-    """Whatever is on a ball band, reading it never fails."""
-
-    @given(st.text(max_size=60))
-    def test_any_text_gives_shares_a_swatch_accepts(self, text):
-        parts = parse_fibre(text)
-        Swatch("yarn", Lab(50, 0, 0), fibre=parts)
-        assert all(name for name, _ in parts)
