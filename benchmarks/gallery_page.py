@@ -8,6 +8,7 @@ word, through the same middleware. Palettes are random colours, made up for this
 """
 
 import argparse
+import os
 import statistics
 import sys
 import tempfile
@@ -58,9 +59,12 @@ def own_database() -> Iterator[None]:
     """Make an empty database for the benchmark, and remove it afterwards."""
     before = settings.DATABASES["default"]["NAME"]
     with tempfile.TemporaryDirectory() as folder:
-        if connection.vendor == "sqlite":
-            connection.settings_dict["TEST"]["NAME"] = str(Path(folder) / "gallery.sqlite3")
-        connection.creation.create_test_db(verbosity=0, autoclobber=True)
+        name = f"gallery_benchmark_{os.getpid()}"
+        on_disk = str(Path(folder) / name)
+        connection.settings_dict["TEST"]["NAME"] = (
+            on_disk if connection.vendor == "sqlite" else name
+        )
+        connection.creation.create_test_db(verbosity=0)
         try:
             yield
         finally:
@@ -203,7 +207,7 @@ def explain(knit_along: KnitAlong) -> None:
         entries = (
             GalleryEntry.objects.shown_in(knit_along)
             .under(**wanted)
-            .select_related("registration", "participant__user")
+            .select_related("participant__user")
             .filter(registration_id__lt=middle)
             .order_by("-registration_id")[:25]
         )

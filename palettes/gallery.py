@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from django.core import signing
+from django.db.models import Prefetch
 
 from kal.models import KnitAlong
 from palettes.errors import PaletteError
-from palettes.models import GalleryEntry
+from palettes.models import GalleryEntry, RegisteredYarn
 from palettes.models.gallery import GalleryEntryQuerySet
 
 # Our choice: eight rows of three on a wide screen.
@@ -39,8 +40,11 @@ def read_page(knit_along: KnitAlong, *, family: str = "", run: str = "", cursor:
     entries = (
         GalleryEntry.objects.shown_in(knit_along)
         .under(family=family, run=run)
-        .select_related("registration", "participant__user")
-        .prefetch_related("registration__yarns")
+        .select_related("participant__user")
+        # Fetched by their keys afterwards: joined, PostgreSQL walks all of them to merge in order.
+        .prefetch_related(
+            "registration", Prefetch("registration__yarns", RegisteredYarn.objects.for_a_strip())
+        )
     )
     side, start = _open(cursor, knit_along) if cursor else ("older", None)
     if side == "newer":

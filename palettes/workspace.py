@@ -8,6 +8,7 @@ from kal.models import KnitAlong, Participant, User
 from palettes.actions import MAX_YARNS, what_is_missing
 from palettes.audits import PaletteAudit, audit_yarns, letter_at
 from palettes.models import Palette, Registration, Yarn
+from palettes.models.yarn import name_yarns
 from palettes.models.yarn_facts import YarnFacts
 
 
@@ -63,6 +64,7 @@ def read_workspace(participant: Participant, *, now: datetime) -> Workspace:
     knit_along = participant.knit_along
     palette = Palette.objects.filter(participant=participant).first()
     yarns = list(palette.yarns.all()) if palette else []
+    name_yarns(yarns)
     by_place = {place: [y for y in yarns if y.place == place] for place in Yarn.Place}
     chosen, spares = by_place[Yarn.Place.CHOSEN], by_place[Yarn.Place.SPARE]
     candidates = by_place[Yarn.Place.CANDIDATE]

@@ -30,8 +30,11 @@ class GalleryEntry(models.Model):
     here but asked of the participant each time, so withdrawing it takes effect at once.
     """
 
-    registration = models.ForeignKey(Registration, models.CASCADE, related_name="gallery_entries")
-    knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="+")
+    # The indexes below begin with these two; others of their own would only mislead a planner.
+    registration = models.ForeignKey(
+        Registration, models.CASCADE, related_name="gallery_entries", db_index=False
+    )
+    knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="+", db_index=False)
     participant = models.ForeignKey(Participant, models.CASCADE, related_name="+")
     family = models.CharField(max_length=10, blank=True)
     run = models.CharField(max_length=8, choices=Run)

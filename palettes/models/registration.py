@@ -77,6 +77,15 @@ def _facts(yarns: Iterable[YarnFacts]) -> list[tuple[object, ...]]:
     return [yarn.facts() for yarn in yarns]
 
 
+class RegisteredYarnQuerySet(models.QuerySet["RegisteredYarn"]):
+    def for_a_strip(self) -> RegisteredYarnQuerySet:
+        """The chosen yarns, with no more of them than their colours in words and on a screen."""
+        return self.filter(is_spare=False).only(
+            *("registration", "position", "is_spare", "lab_l"),
+            *("family", "second_family", "shade_word", "screen_hex"),
+        )
+
+
 class RegisteredYarn(YarnFacts):
     """One yarn of a registration: chosen ones carry positions from 0 and letters, spares follow.
 
@@ -91,6 +100,8 @@ class RegisteredYarn(YarnFacts):
     second_family = models.CharField(max_length=10, blank=True)
     shade_word = models.CharField(max_length=10)
     screen_hex = models.CharField(max_length=7)
+
+    objects = RegisteredYarnQuerySet.as_manager()
 
     class Meta(YarnFacts.Meta):
         abstract = False

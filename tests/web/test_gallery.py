@@ -290,10 +290,10 @@ class TestPages:
         self, as_kit, knit_along, django_assert_num_queries
     ):
         register(knit_along)
-        # Session, person, participant, entries, yarns.
-        with django_assert_num_queries(5):
+        # Session, person, participant, entries, registrations, yarns.
+        with django_assert_num_queries(6):
             as_kit.get(address("gallery", knit_along))
         for _ in range(6):
             register(knit_along)
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(6):
             as_kit.get(address("gallery", knit_along))
