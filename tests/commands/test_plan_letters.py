@@ -127,3 +127,17 @@ def test_bad_input_is_one_line_saying_what_and_where(run, question, message):
     assert message in str(refusal.value)
     assert len(str(refusal.value).splitlines()) == 1
     assert refusal.value.returncode == 2
+
+
+def test_a_file_has_to_be_named():
+    with pytest.raises(CommandError, match="Name a JSON file, or - for standard input") as refusal:
+        call_command("plan_letters")
+    assert refusal.value.returncode == 2
+
+
+def test_dash_reads_standard_input(run, monkeypatch):
+    text = json.dumps(QUESTION)
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode())))
+    out = io.StringIO()
+    call_command("plan_letters", "-", stdout=out)
+    assert out.getvalue() == run(text)

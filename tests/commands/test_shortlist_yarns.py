@@ -94,3 +94,17 @@ def test_a_file_that_cannot_be_read_is_named(name, tmp_path):
 def test_a_huge_file_is_refused(run):
     with pytest.raises(CommandError, match="over 1 MB"):
         run("x" * 1_000_001)
+
+
+def test_a_file_has_to_be_named():
+    with pytest.raises(CommandError, match="Name a CSV file, or - for standard input") as refusal:
+        call_command("shortlist_yarns")
+    assert refusal.value.returncode == 2
+
+
+def test_dash_reads_standard_input(run, monkeypatch):
+    text = STASH
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(text.encode())))
+    out = io.StringIO()
+    call_command("shortlist_yarns", "-", stdout=out)
+    assert out.getvalue() == run(text)

@@ -32,11 +32,18 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("file", metavar="FILE", help="JSON with yarns and meetings")
+        parser.add_argument(
+            "file",
+            nargs="?",
+            metavar="FILE",
+            help="JSON with yarns and meetings; - for standard input",
+        )
         parser.add_argument("--json", action="store_true", help="print everything as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         file = options["file"]
+        if file is None:
+            raise refuse("Name a JSON file, or - for standard input.")
         try:
             names, plan = _plan(_parse(read_text(file)))
         except BadQuestion as error:

@@ -25,7 +25,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         columns = ", ".join(NEEDED) + " and if you like " + ", ".join(OPTIONAL)
-        parser.add_argument("file", metavar="FILE", help=f"CSV with a header: {columns}")
+        parser.add_argument("file", nargs="?", metavar="FILE", help=f"CSV with a header: {columns}")
         parser.add_argument("--choose", default="5", metavar="N", help="how many, 2 to 8")
         parser.add_argument(
             "--aim", default=Aim.CONTRAST.value, metavar="AIM", help=" | ".join(Aim)
@@ -37,6 +37,8 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print everything as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["file"] is None:
+            raise refuse("Name a CSV file, or - for standard input.")
         aim, choose, fabric = _aim(options["aim"]), _choose(options["choose"]), read_gauge(options)
         candidates = read_candidates(options["file"], read_text(options["file"]))
         names = [swatch.name for swatch in candidates]
