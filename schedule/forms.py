@@ -143,10 +143,12 @@ class ClueForm(forms.Form):
         return [self[name] for name in self.fields if name.startswith(GRAMS)]
 
     @property
-    def file_fields(self) -> list[BoundField]:
-        names = ("kept_files", "new_file", "new_alt") if self.clue.pk else ()
-        has_files = bool(cast(forms.TypedMultipleChoiceField, self.fields["kept_files"]).choices)
-        return [self[name] for name in names if name != "kept_files" or has_files]
+    def has_files(self) -> bool:
+        return bool(cast(forms.TypedMultipleChoiceField, self.fields["kept_files"]).choices)
+
+    @property
+    def upload_fields(self) -> list[BoundField]:
+        return [self[name] for name in ("new_file", "new_alt")]
 
     def clean_body(self) -> str:
         return str(self.cleaned_data["body"]).replace("\r\n", "\n").rstrip()

@@ -1,9 +1,9 @@
 """From a clue's Markdown to HTML that is safe to show: no raw HTML, no request to another site.
 
 CommonMark 0.31 (spec.commonmark.org) with the usual pipe tables. Two things differ, by our
-choice: a line break stays one, since a row of knitting is a line; and headings start at level 2,
-below the clue's own title. A picture is shown when it names an image attached to the clue, and is
-a link otherwise.
+choice: a line break stays one, since a row of knitting is a line; and the text's highest heading
+is level 2, whatever its author wrote, right below the clue's own title. A picture is shown when
+it names an image attached to the clue, and is a link otherwise.
 """
 
 from collections.abc import Mapping, Sequence
@@ -50,7 +50,10 @@ class InlineImage:
 
 def render_markdown(text: str, images: Mapping[str, InlineImage] | None = None) -> SafeString:
     """Return sanitised HTML; `images` maps the names of attached images to where they are."""
-    html = _parser().render(text, {"images": images or {}})
+    parser = _parser()
+    tokens = parser.parse(text)
+    env = {"images": images or {}, "top": min(map(_level, filter(_is_heading, tokens)), default=1)}
+    html = parser.renderer.render(tokens, parser.options, env)
     clean = nh3.clean(
         html,
         tags=TAGS,
@@ -80,10 +83,18 @@ def _parser() -> MarkdownIt:
     return parser
 
 
+def _is_heading(token: Token) -> bool:
+    return token.type == "heading_open"
+
+
+def _level(heading: Token) -> int:
+    return int(heading.tag.removeprefix("h"))
+
+
 def _heading(
     self: RendererHTML, tokens: Sequence[Token], index: int, options: OptionsDict, env: EnvType
 ) -> str:
-    level = min(int(tokens[index].tag[1:]) + 1, 6)
+    level = min(_level(tokens[index]) - env["top"] + 2, 6)
     return f"<h{level}>" if tokens[index].nesting > 0 else f"</h{level}>\n"
 
 

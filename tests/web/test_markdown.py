@@ -14,7 +14,8 @@ from schedule.markdown import InlineImage, images_named_in, render_markdown
         ("# foo\n## foo", "<h2>foo</h2>\n<h3>foo</h3>\n"),
         ("\\## foo", "<p>## foo</p>\n"),
         ("*foo bar*", "<p><em>foo bar</em></p>\n"),
-        ("###### foo", "<h6>foo</h6>\n"),
+        ("### foo\n#### bar", "<h2>foo</h2>\n<h3>bar</h3>\n"),
+        ("# foo\n###### bar", "<h2>foo</h2>\n<h6>bar</h6>\n"),
         ("Row 1: k2\nRow 2: p2", "<p>Row 1: k2<br>\nRow 2: p2</p>\n"),
     ],
 )
