@@ -56,6 +56,8 @@ def prepare(*, demo: bool) -> None:
     subprocess.run([*MANAGE, "migrate", "--no-input", "--verbosity=0"], check=True)
     if demo:
         subprocess.run([*MANAGE, "load_demo"], check=True)
+    # The worker looks for mail to send every minute, once its first such task is queued.
+    subprocess.run([*MANAGE, "send_notices", "--later"], check=True)
 
 
 def supervise(port: int, greeting: str) -> int:
