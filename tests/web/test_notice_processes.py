@@ -1,14 +1,18 @@
 """Notices sent by real processes on a database of their own: racing, and killed half-way."""
 
 import os
+import secrets
 import signal
 import subprocess
 import sys
 import time
 from collections import Counter
 from pathlib import Path
+from urllib.parse import urlsplit
 
+import psycopg
 import pytest
+from django.db import connection
 
 from tests.smtp_sink import running_sink
 
@@ -34,10 +38,10 @@ Notice.objects.filter(sent_at=None).update(claimed_until=timezone.now() - timede
 class Site:
     """A site in a folder of its own, whose commands run as processes."""
 
-    def __init__(self, folder: Path, port: int) -> None:
+    def __init__(self, folder: Path, database_url: str, port: int) -> None:
         self.environment = os.environ | {
             "KAL_DATA_DIR": str(folder),
-            "KAL_DATABASE_URL": f"sqlite:///{folder / 'site.sqlite3'}",
+            "KAL_DATABASE_URL": database_url,
             "KAL_EMAIL_URL": f"smtp://127.0.0.1:{port}",
             "KAL_DEMO": "False",
         }
@@ -61,8 +65,22 @@ def sink():
 
 
 @pytest.fixture
-def site(tmp_path, sink):
-    site = Site(tmp_path, sink.port)
+def database_url(tmp_path, db):
+    """An empty database of the kind that the suite runs on, for the processes alone."""
+    if connection.vendor == "sqlite":
+        yield f"sqlite:///{tmp_path / 'site.sqlite3'}"
+        return
+    name = f"notices_{secrets.token_hex(6)}"
+    url = urlsplit(os.environ["KAL_DATABASE_URL"])
+    with psycopg.connect(url.geturl(), autocommit=True) as server:
+        server.execute(f"CREATE DATABASE {name}")
+        yield url._replace(path=f"/{name}").geturl()
+        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def site(tmp_path, database_url, sink):
+    site = Site(tmp_path, database_url, sink.port)
     site.run("migrate", "--verbosity=0")
     site.run("shell", "--verbosity=0", "-c", SET_UP)
     return site
