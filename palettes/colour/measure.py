@@ -41,6 +41,11 @@ def measure_yarn(photo: Floats, box: Box) -> Measurement:
     """
     pixels = crop(photo, box)
     check_not_clipped(pixels, "the marked yarn")
+    return measure_pixels(pixels)
+
+
+def measure_pixels(pixels: Floats) -> Measurement:
+    """Return the measurement of linear-light sRGB pixels (rows, columns, 3), burnt out or not."""
     mean = linear_to_lab(pixels.reshape(-1, 3).mean(axis=0))
     cells = linear_to_lab(stitch_cells(pixels)).reshape(-1, 3)
     strays = delta_e_2000_pairs(cells, np.broadcast_to(mean, cells.shape))
