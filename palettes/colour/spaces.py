@@ -9,6 +9,7 @@ import re
 from typing import NamedTuple
 
 import numpy as np
+from colormath.color_constants import ADAPTATION_MATRICES
 from numpy.typing import ArrayLike, NDArray
 
 from palettes.colour.errors import BadHexColour, BadLab
@@ -26,9 +27,7 @@ LAB_EPSILON = 216 / 24389
 LAB_KAPPA = 24389 / 27
 
 # Lam (1985), the Bradford cone responses used by ICC.1 for chromatic adaptation.
-BRADFORD = np.array(
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
-)
+BRADFORD = np.array(ADAPTATION_MATRICES["bradford"])
 
 # No yarn, light or display reaches this far; a wider number is a slip of the keyboard.
 MAX_AB = 200.0

@@ -6,6 +6,7 @@ import shutil
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings as django_settings
+from django.core.cache import cache
 from django.test import Client
 from playwright.sync_api import ViewportSize
 
@@ -54,6 +55,22 @@ def browser_may_touch_the_database():
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
         yield
+
+
+@pytest.fixture(autouse=True)
+def no_counts_left_behind(transactional_db):
+    """Sign-in limits are counted in a table that no model owns, so no flush empties it."""
+    yield
+    cache.clear()
+
+
+@pytest.fixture(scope="session")
+def live_server(django_db_setup, live_server):
+    """Start the server after the test database is there, so that its threads share it.
+
+    Started earlier, each opens a connection of its own to SQLite's memory and leaves it open.
+    """
+    return live_server
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ def test_an_even_area_is_measured_exactly():
 
 
 def test_the_mean_is_taken_in_linear_light():
-    """A fine check of black and white reads as the grey of half the light, not of half the lightness."""
+    """A fine check of black and white reads as half the light, not as half the lightness."""
     half = np.indices((80, 80)).sum(axis=0) % 2
     check = np.repeat(half[..., np.newaxis], 3, axis=2) * np.float64(0.9)
     measured = measure_yarn(check, ALL)
