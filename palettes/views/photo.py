@@ -1,7 +1,7 @@
 """A participant's own photos: uploading, picking a spot, and putting its colour on a yarn."""
 
 from django.contrib import messages
-from django.http import FileResponse, HttpResponse, HttpResponseBase
+from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
@@ -73,9 +73,10 @@ def photo_page(request: MemberRequest, pk: int) -> HttpResponse:
 
 @member_required()
 @require_GET
-def photo_image(request: MemberRequest, pk: int) -> FileResponse:
-    photo = _own_photo(request, pk)
-    response = FileResponse(photo.image.open("rb"), content_type="image/webp")
+def photo_image(request: MemberRequest, pk: int) -> HttpResponse:
+    # Whole rather than streamed: it is small, and a reader who leaves leaves no file open.
+    with _own_photo(request, pk).image.open("rb") as file:
+        response = HttpResponse(file.read(), content_type="image/webp")
     response["Cache-Control"] = "private, max-age=3600"
     return response
 

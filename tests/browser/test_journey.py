@@ -198,7 +198,8 @@ def test_from_an_empty_site_to_a_clue_at_its_instant(live_server, browser, db, s
     assert delta_e_2000(blue.lab, hex_to_lab(PICKED)) < 2
     photo = Photo.objects.get()
     assert (photo.width, photo.height) == (400, 300)
-    assert b"A camera that tells" not in photo.image.read()
+    with photo.image.open() as file:
+        assert b"A camera that tells" not in file.read()
 
     knitter.goto("/k/nets-and-buoys/gallery/")
     expect(knitter.get_by_text("Kit").last).to_be_visible()
