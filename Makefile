@@ -21,8 +21,8 @@ run: ## your own site: web server and worker
 setup: ## the virtual environment with everything that tests and checks need
 	@tools/setup requirements-dev.lock
 
-test: setup ## the whole test suite; ARGS="-k clue" chooses, ARGS=-n0 runs in one process
-	@$(VENV)/python -m pytest --numprocesses=auto --dist=loadfile $(ARGS)
+test: setup ## the whole test suite; add ARGS="-k clue" to choose
+	@$(VENV)/python -m pytest $(ARGS)
 
 check: setup ## lint, format, types, templates, migrations, lock files
 	$(VENV)/ruff check .
