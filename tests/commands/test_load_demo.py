@@ -101,7 +101,7 @@ def test_two_sites_hold_the_same_crowd(loaded):
 
 def everything_brought():
     return list(
-        Registration.objects.order_by("pk").values_list(
+        Registration.objects.order_by("pk", "yarns__position").values_list(
             "knit_along__slug",
             "palette__participant__user__email",
             "yarns__name",

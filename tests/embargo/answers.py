@@ -4,6 +4,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.core.signals import request_finished
+from django.db import close_old_connections
 from django.http import HttpResponse
 from django.test import Client
 
@@ -46,6 +48,9 @@ def answer_of(response: HttpResponse) -> Answer:
     body = b"".join(response) if response.streaming else response.content
     headers = [f"{name}: {value}".encode() for name, value in sorted(response.headers.items())]
     cookies = [morsel.OutputString().encode() for morsel in response.cookies.values()]
+    # Closing ends the request, which would close the test's own connection on PostgreSQL.
+    request_finished.disconnect(close_old_connections)
     response.close()
+    request_finished.connect(close_old_connections)
     everything = b"\n".join((str(response.status_code).encode(), *headers, *cookies, body))
     return Answer(response.status_code, TOKEN.sub(rb"\1masked", everything))
