@@ -1,10 +1,22 @@
 """The named cast and what every test needs: Hana hosts, Kit knits, Sam is a stranger."""
 
 import pytest
+from django.db import connection
 from django.test import Client
 
 from kal.models import KnitAlong, Participant, Role
 from tests.builders import make_knit_along, make_participant, make_user
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings, tmp_path_factory):
+    """Put SQLite in a file, as the site does, so that threads have connections of their own.
+
+    In memory all of them would share one, which can neither race nor be closed.
+    """
+    if connection.vendor == "sqlite":
+        name = tmp_path_factory.mktemp("database") / "test.sqlite3"
+        connection.settings_dict["TEST"]["NAME"] = str(name)
 
 
 @pytest.fixture(autouse=True)

@@ -34,7 +34,10 @@ document.addEventListener("htmx:load", (event) => {
   const loaded = event.detail.elt;
   ready(loaded);
   if (loaded.matches(".field-error[data-for]")) markRefused(loaded);
-  if (loaded.matches(".yarn-form")) loaded.querySelector("input[name=name]").focus();
+  // Somebody quick may be in another box by now.
+  if (loaded.matches(".yarn-form") && !loaded.contains(document.activeElement)) {
+    loaded.querySelector("input[name=name]").focus();
+  }
 });
 
 document.addEventListener("click", (event) => {

@@ -64,15 +64,6 @@ def no_counts_left_behind(transactional_db):
     cache.clear()
 
 
-@pytest.fixture(scope="session")
-def live_server(django_db_setup, live_server):
-    """Start the server after the test database is there, so that its threads share it.
-
-    Started earlier, each opens a connection of its own to SQLite's memory and leaves it open.
-    """
-    return live_server
-
-
 @pytest.fixture
 def sign_in(live_server, context):
     """Return a function that signs a person in to the browser without the mailed code."""
