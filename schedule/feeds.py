@@ -181,7 +181,9 @@ def _add(parent: ET.Element, tag: str, text: str) -> None:
 
 def plain(text: str) -> str:
     """Return the text without what the formats cannot hold; every line break is one newline."""
-    return _NOT_TEXT.sub("", text.replace("\r\n", "\n").replace("\r", "\n"))
+    kept = _NOT_TEXT.sub("", text.replace("\r\n", "\n").replace("\r", "\n"))
+    # The calendar library writes a typed \N as a line break, so it is one in both formats.
+    return kept.replace("\\N", "\n")
 
 
 def _one_line(text: str) -> str:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from schedule.feeds import (
@@ -169,6 +169,7 @@ class TestCalendar:
         assert event["SUMMARY"] == "Clue 1 ATTACH:https://evil.example"
         assert "ATTACH" not in event
 
+    @example(summary="\\N", description="a\\N b")
     @given(st.text(), st.text())
     def test_any_words_come_back(self, summary, description):
         event = read_event(make_event(summary=summary, description=description))
