@@ -167,8 +167,9 @@ if BASE_URL.startswith("https://"):
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": "WARNING"},
+    # The level is the handler's: a logger below the root may let milder lines through.
+    "handlers": {"console": {"class": "logging.StreamHandler", "level": "WARNING"}},
+    "root": {"handlers": ["console"]},
     "loggers": {
         "django.request": {"level": "ERROR"},
         # With KAL_DEBUG=True Django's own handler would print every line a second time.
