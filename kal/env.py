@@ -1,6 +1,5 @@
 """Typed readers for the few KAL_ environment settings; each fails loudly and says what would do."""
 
-import re
 from pathlib import Path
 from typing import Any, cast
 
@@ -98,9 +97,3 @@ def read_secret_key(data_dir: Path, *, fallback: str | None) -> str:
             f"or put them in the file {stored}."
         )
     return fallback
-
-
-def changelog_version(changelog: Path) -> str:
-    """Return the newest released version named in the changelog, '0' before the first."""
-    found = re.search(r"^## \[?(\d+\.\d+\.\d+)", changelog.read_text(), flags=re.MULTILINE)
-    return found.group(1) if found else "0"

@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from palettes.colour.difference import delta_e_2000_pairs
 from palettes.colour.fabric import blend, stripe_gains, texture_left, to_opponent
@@ -147,7 +147,7 @@ def grade_of(left_at_arm: float, left_across_room: float) -> Grade:
 
 def as_arrays(swatches: Sequence[Swatch]) -> tuple[Floats, Floats]:
     """Return the yarns' L*a*b* and textures: shapes (n, 3) and (n,)."""
-    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
+    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
     return labs, np.array([swatch.texture for swatch in swatches], dtype=np.float64)
 
 
@@ -176,15 +176,6 @@ def see_pairs(
     noise = pair_texture(textures[..., firsts], textures[..., seconds])
     left = hide(solid, noise[..., np.newaxis] * texture_left(fabric, distances_m))
     return Seen(plain, solid, left)
-
-
-def seen_at(
-    first: ArrayLike, second: ArrayLike, fabric: Fabric, distances_m: tuple[float, ...]
-) -> Floats:
-    """Return CIEDE2000 of pairs of means as stripes, without texture: (..., distances)."""
-    both = np.stack([np.asarray(first), np.asarray(second)])
-    one, other = to_opponent(both)
-    return _see(both, blend(one, other, stripe_gains(fabric, distances_m)))[1]
 
 
 def _see(means: Floats, blended: Floats) -> tuple[Floats, Floats]:

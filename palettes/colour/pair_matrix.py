@@ -5,7 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from palettes.colour.contrast import ACROSS_ROOM_M, ARMS_LENGTH_M, pair_indices, see_pairs
+from palettes.colour.contrast import (
+    ACROSS_ROOM_M,
+    ARMS_LENGTH_M,
+    as_arrays,
+    pair_indices,
+    see_pairs,
+)
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
@@ -27,8 +33,7 @@ def pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
 
 def left_of(swatches: Sequence[Swatch], fabric: Fabric) -> PairsLeft:
     """Return what is left of every pair of these yarns, shape (pairs,)."""
-    labs = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
-    return pairs_left(labs, np.array([swatch.texture for swatch in swatches]), fabric)
+    return pairs_left(*as_arrays(swatches), fabric)
 
 
 def square(pairs: Floats, count: int) -> Floats:

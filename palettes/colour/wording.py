@@ -35,6 +35,11 @@ class Words:
     try_this: str
     taste: bool
 
+    @property
+    def taste_note(self) -> str:
+        """The sentence that leaves a matter of taste to the knitter, else ''."""
+        return TASTE_NOTE if self.taste else ""
+
 
 class Template(NamedTuple):
     """The words of one code, with places for yarns and numbers."""

@@ -4,47 +4,36 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 
 from palettes.colour.audit import audit
 from palettes.colour.errors import BadHexColour, ColourError
 from palettes.colour.report import report
 from palettes.colour.spaces import hex_to_lab, parse_hex
-from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.swatch import Swatch
 from palettes.colour.wording import TASTE_NOTE
-
-BAD_INPUT = 2
+from palettes.management.inputs import add_gauge, read_gauge, refuse
 
 
 class Command(BaseCommand):
     help = "Audit 2 to 8 yarn colours side by side in fabric. Bad input: one line, exit code 2."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        gauge = Fabric()
         parser.add_argument("colours", nargs="*", metavar="HEX", help="a colour such as 7a4b2c")
         parser.add_argument(
             "--spare", action="append", default=[], metavar="HEX", help="a yarn to swap in"
         )
-        parser.add_argument(
-            "--stitches",
-            default=str(gauge.stitches_per_10cm),
-            help="stitches to 10 cm (default: %(default)s)",
-        )
-        parser.add_argument(
-            "--rows",
-            default=str(gauge.rows_per_10cm),
-            help="rows to 10 cm (default: %(default)s)",
-        )
+        add_gauge(parser)
         parser.add_argument("--json", action="store_true", help="print everything as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         swatches = _swatches("Colour", options["colours"])
         spares = _swatches("Spare", options["spare"])
+        fabric = read_gauge(options)
         try:
-            fabric = Fabric(_number("--stitches", options), _number("--rows", options))
             judged = audit(swatches, fabric=fabric, spares=spares)
         except ColourError as error:
-            raise CommandError(str(error), returncode=BAD_INPUT) from error
+            raise refuse(str(error)) from error
         result = report(judged, swatches, spares)
         self.stdout.write(json.dumps(result, indent=2) if options["json"] else _as_text(result))
 
@@ -57,16 +46,7 @@ def _swatch(where: str, text: str) -> Swatch:
     try:
         return Swatch(parse_hex(text), hex_to_lab(text))
     except BadHexColour as error:
-        raise CommandError(f"{where}: {error}", returncode=BAD_INPUT) from error
-
-
-def _number(option: str, options: dict[str, Any]) -> float:
-    text = options[option.removeprefix("--")]
-    try:
-        return float(text)
-    except ValueError as error:
-        message = f"{option} is {text!r}; give a number, such as 40."
-        raise CommandError(message, returncode=BAD_INPUT) from error
+        raise refuse(f"{where}: {error}") from error
 
 
 def _as_text(result: dict[str, Any]) -> str:

@@ -5,7 +5,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 
 from palettes.colour.errors import ColourError
 from palettes.colour.families import family_of
@@ -14,9 +14,9 @@ from palettes.colour.light import Box, Reference
 from palettes.colour.reading import FoundYarn, White, find_yarns, read_yarns
 from palettes.colour.spaces import Floats, grey_hex, lab_to_hex
 from palettes.errors import PhotoRefused
+from palettes.management.inputs import refuse
 from palettes.photos import read_patch, read_photo
 
-BAD_INPUT = 2
 MOST_YARNS = 40
 WHOLE = Box(0, 0, 1, 1)
 
@@ -52,7 +52,7 @@ class Command(BaseCommand):
             boxes = marked or find_yarns(photo, count=_count(options["count"]), white=white)
             found = read_yarns(photo, boxes, white=white, is_light_trusted=options["trust_light"])
         except (ColourError, PhotoRefused) as error:
-            raise CommandError(str(error), returncode=BAD_INPUT) from error
+            raise refuse(str(error)) from error
         yarns = [_describe(yarn) for yarn in found]
         self.stdout.write(
             json.dumps({"yarns": yarns}, indent=2) if options["json"] else _as_text(yarns)
@@ -64,14 +64,14 @@ def _read(name: str) -> Floats:
         picture = read_photo(Path(name).read_bytes())
     except OSError as error:
         message = f"{name} cannot be read: {error.strerror or error}."
-        raise CommandError(message, returncode=BAD_INPUT) from error
+        raise refuse(message) from error
     return read_patch(BytesIO(picture.webp), WHOLE)
 
 
 def _white(options: dict[str, Any]) -> White | None:
     paper, card = options["paper"], options["grey_card"]
     if paper and card:
-        raise CommandError("Give --paper or --grey-card, not both.", returncode=BAD_INPUT)
+        raise refuse("Give --paper or --grey-card, not both.")
     if paper:
         return White(_box("--paper", paper))
     return White(_box("--grey-card", card), Reference.GREY_CARD) if card else None
@@ -82,14 +82,14 @@ def _box(option: str, text: str) -> Box:
         left, top, right, bottom = (float(part) for part in text.split(","))
     except ValueError as error:
         message = f"{option} is {text!r}; give left,top,right,bottom, such as 0.1,0.2,0.4,0.6."
-        raise CommandError(message, returncode=BAD_INPUT) from error
+        raise refuse(message) from error
     return Box(left, top, right, bottom)
 
 
 def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= MOST_YARNS:
         message = f"--count is {text!r}; give a whole number from 1 to {MOST_YARNS}."
-        raise CommandError(message, returncode=BAD_INPUT)
+        raise refuse(message)
     return int(text)
 
 
