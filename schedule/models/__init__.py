@@ -2,7 +2,19 @@
 
 from schedule.models.attachment import Attachment
 from schedule.models.clue import Clue
+from schedule.models.meeting import Meeting
 from schedule.models.notice import Notice
 from schedule.models.revision import LetterUse, Revision
+from schedule.models.section import ClueSection, CountedPart, Way
 
-__all__ = ["Attachment", "Clue", "LetterUse", "Notice", "Revision"]
+__all__ = [
+    "Attachment",
+    "Clue",
+    "ClueSection",
+    "CountedPart",
+    "LetterUse",
+    "Meeting",
+    "Notice",
+    "Revision",
+    "Way",
+]

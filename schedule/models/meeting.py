@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+
+from palettes.colour import letters
+from palettes.colour.contrast import Grade
+from schedule.models.revision import Revision
+
+
+class Meeting(models.Model):
+    """Two colour letters worked side by side somewhere in a clue, and the contrast that needs."""
+
+    class Needs(models.TextChoices):
+        STRONG = Grade.STRONG, "strong contrast"
+        WORKABLE = Grade.WORKABLE, "workable contrast"
+        CLOSE = Grade.CLOSE, "close will do"
+
+    revision = models.ForeignKey(Revision, models.CASCADE, related_name="meetings")
+    first = models.CharField("letter", max_length=1)
+    second = models.CharField("and letter", max_length=1)
+    technique = models.CharField(
+        max_length=80, blank=True, help_text="Like “two-row stripes” or “slipped stitches”."
+    )
+    needs = models.CharField(max_length=8, choices=Needs, default=Needs.WORKABLE)
+
+    class Meta:
+        ordering = ["first", "second", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "first", "second", "technique"],
+                name="one_meeting_per_technique",
+                violation_error_message="These two letters meet in that technique already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(first__lt=F("second")),
+                name="meeting_letters_in_order",
+                violation_error_message="A letter cannot meet itself; name two letters.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.first} and {self.second}"
+
+    def as_meeting(self) -> letters.Meeting:
+        """Return the meeting as the colour core reads it."""
+        return letters.Meeting(self.first, self.second, Grade(self.needs))
