@@ -154,11 +154,8 @@ def audit_yarns(
     swatches = [yarn.swatch() for yarn in chosen]
     result = audit(
         swatches,
-        fabric=Fabric(float(knit_along.gauge_stitches), float(knit_along.gauge_rows)),
-        needs=[
-            Need(need.letter, float(need.grams), float(need.metres))
-            for need in knit_along.needs.all()
-        ],
+        fabric=fabric_of(knit_along),
+        needs=needs_of(knit_along),
         spares=[yarn.swatch() for yarn in others],
     )
     names = [yarn.name for yarn in (*chosen, *others)]
@@ -183,6 +180,18 @@ def audit_yarns(
         quantities=[_quantity_row(line, chosen, imperial=imperial) for line in result.quantities],
         findings=[_finding_row(finding, names) for finding in result.findings],
     )
+
+
+def fabric_of(knit_along: KnitAlong) -> Fabric:
+    """Return the knit-along's fabric as the colour core reads it."""
+    return Fabric(float(knit_along.gauge_stitches), float(knit_along.gauge_rows))
+
+
+def needs_of(knit_along: KnitAlong) -> list[Need]:
+    """Return what each letter takes, as the colour core reads it."""
+    return [
+        Need(need.letter, float(need.grams), float(need.metres)) for need in knit_along.needs.all()
+    ]
 
 
 def _grey_words(yarn: YarnFacts) -> str:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from palettes.views import gallery, palette, photo, yarn
+from palettes.views import card, gallery, palette, photo, yarn
 
 app_name = "palettes"
 urlpatterns = [
@@ -10,6 +10,8 @@ urlpatterns = [
     path("palette/register/", palette.register, name="register"),
     path("palette/history/", palette.history, name="history"),
     path("palette/history/<int:number>/", palette.registration_page, name="registration"),
+    path("palette/card/", card.palette_card, name="card"),
+    path("palette/history/<int:number>/card/", card.registration_card, name="registration_card"),
     path("palette/yarns/", yarn.add_yarn, name="add_yarn"),
     path("palette/yarns/<int:pk>/", yarn.yarn_page, name="yarn"),
     path("palette/yarns/<int:pk>/place/", yarn.place_yarn, name="place_yarn"),

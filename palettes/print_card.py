@@ -1,0 +1,63 @@
+"""What goes on the printable card of one palette, draft or registered."""
+
+from collections.abc import Sequence
+
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
+from django.utils.translation import gettext as _
+
+from kal.models import KnitAlong, User
+from kal.units import length_text, weight_text
+from palettes.audits import fabric_of, letter_at, needs_of
+from palettes.card import Card, CardPair, CardYarn
+from palettes.colour.contrast import compare_all
+from palettes.colour.quantities import check_quantities
+from palettes.models import Registration
+from palettes.models.yarn_facts import YarnFacts
+
+
+def print_card(
+    yarns: Sequence[YarnFacts], knit_along: KnitAlong, reader: User, *, note: str
+) -> Card:
+    """Return the card of these yarns in the order of their letters; BadCard for fewer than two.
+
+    Amounts are in the reader's own units.
+    """
+    swatches = [yarn.swatch() for yarn in yarns]
+    balls = {
+        line.yarn: line.balls_needed for line in check_quantities(swatches, needs_of(knit_along))
+    }
+    pairs = compare_all(swatches, fabric_of(knit_along)) if len(swatches) > 1 else ()
+    imperial = reader.units == User.Units.IMPERIAL
+    return Card(
+        knit_along=knit_along.title,
+        person=reader.name.strip() or _("a knitter"),
+        yarns=[
+            CardYarn(
+                letter=letter_at(knit_along.letters, place),
+                name=yarn.name,
+                lab=yarn.lab,
+                colour_words=yarn.colour_words,
+                spread=swatch.texture,
+                dye_style=yarn.get_dye_style_display(),
+                fibre=yarn.fibre,
+                put_up=_put_up(yarn, imperial=imperial),
+                balls_to_have=balls.get(place),
+            )
+            for place, (yarn, swatch) in enumerate(zip(yarns, swatches, strict=True))
+        ],
+        pairs=[CardPair(pair.first, pair.second, pair.grade) for pair in pairs],
+        note=note,
+    )
+
+
+def registered_note(registration: Registration) -> str:
+    """Return the line that says when the palette was registered, in the reader's zone."""
+    day = date_format(localtime(registration.registered_at), "j F Y")
+    return _("Registered %(day)s") % {"day": day}
+
+
+def _put_up(yarn: YarnFacts, *, imperial: bool) -> str:
+    weight = yarn.put_up_grams and weight_text(yarn.put_up_grams, imperial=imperial)
+    length = yarn.put_up_metres and length_text(yarn.put_up_metres, imperial=imperial)
+    return ", ".join(text for text in (weight, length) if text)
