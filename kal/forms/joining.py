@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
+from django.utils.translation import gettext_lazy as _
 
 from kal.forms.wall_time import WallTimeField
 from kal.models import JoinCode, KnitAlong, Participant
@@ -24,7 +25,7 @@ class WishesForm(forms.ModelForm[Participant]):
         fields = ("shows_palette", "wants_notices")
         labels = {
             "shows_palette": "Show my palette in the gallery",
-            "wants_notices": "Mail me when a clue is out",
+            "wants_notices": _("Mail me the news: clues, corrections, changed dates, answers"),
         }
 
 

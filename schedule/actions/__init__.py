@@ -1,5 +1,6 @@
 """Verbs that write, one file a subject; each is atomic, is told the time, and logs the act."""
 
+from schedule.actions.messages import queue_messages
 from schedule.actions.plan import (
     add_clue,
     find_problems,
@@ -20,6 +21,7 @@ __all__ = [
     "mark_ready",
     "move_clues",
     "propose_clues",
+    "queue_messages",
     "remove_clue",
     "retry_notices",
     "save_clue",

@@ -15,7 +15,7 @@ def retry_notices(knit_along: KnitAlong, *, by: User, now: datetime) -> int:
 
     Those of people who had left or turned mail off stay as they are.
     """
-    failed = Notice.objects.filter(clue__knit_along=knit_along).given_up()
+    failed = Notice.objects.of_knit_along(knit_along).given_up()
     count = failed.update(gave_up_at=None, attempts=0, try_after=now)
     AuditEntry.objects.record(knit_along, "tried mail again", by=by, at=now, notices=count)
     sweep_at(now)

@@ -7,7 +7,7 @@ mail that is sent again, with the same Message-ID, once the claim has run out: a
 
 import contextlib
 import secrets
-from collections.abc import Callable, Container, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 
@@ -15,7 +15,6 @@ from django.core.mail import mailers
 from django.core.mail.backends.base import BaseEmailBackend
 from django.db.models import F
 
-from kal.models import Participant
 from schedule.models import Notice
 from schedule.models.notice import NoticeQuerySet
 from schedule.notices.emails import notice_email
@@ -30,7 +29,7 @@ SEND_FOR = CLAIM_FOR - timedelta(minutes=3)
 # sending too fast as well, and six tries over nine hours annoy nobody.
 BACK_OFF = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 30, 120, 360))
 MOST_ATTEMPTS = len(BACK_OFF) + 1
-NOT_WANTED = "They had left or turned mail off before it was sent."
+NOT_WANTED = "They had left, turned mail off or changed their role before it was sent."
 
 
 @dataclass
@@ -64,7 +63,6 @@ def deliver_due(tally: Tally, *, clock: Clock, until: datetime | None = None) ->
 @dataclass(frozen=True)
 class Batch:
     notices: list[Notice]
-    wanting: Container[int]
     send_until: datetime
 
 
@@ -84,9 +82,7 @@ def claim_batch(now: datetime) -> Batch | None:
     claim = secrets.token_hex(16)
     Notice.objects.unsent(now).filter(pk__in=due).update(claim=claim, claimed_until=now + CLAIM_FOR)
     claimed = list(Notice.objects.filter(claim=claim, pk__in=due).for_mail())
-    asked = Participant.objects.filter(pk__in=[notice.participant_id for notice in claimed])
-    wanting = set(asked.wanting_notices().values_list("pk", flat=True))
-    return Batch(claimed, wanting, now + SEND_FOR)
+    return Batch(claimed, now + SEND_FOR)
 
 
 def deliver_batch(
@@ -97,7 +93,7 @@ def deliver_batch(
         if clock() >= batch.send_until:
             release(batch.notices[index:])
             return True
-        if notice.participant_id not in batch.wanting:
+        if not notice.is_wanted:
             give_up(notice, NOT_WANTED, now=clock())
             tally.not_wanted += 1
             continue

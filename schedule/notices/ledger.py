@@ -1,11 +1,11 @@
-"""Writing the ledger: one row per participant and event, in one transaction with its mark.
+"""Writing the ledger: one row per participant and event, in one transaction with its cause.
 
 A clue coming out is told to whoever wants mail at that moment; somebody who joins later finds it
 on the page. Errata go to everyone who wants mail when they are made, whenever they joined, since
 whoever can read the clue may have read it wrong.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from urllib.parse import urlsplit
 
@@ -13,7 +13,8 @@ from django.conf import settings
 from django.db import transaction
 
 from kal.models import Participant
-from schedule.models import Clue, Notice, Revision
+from schedule.models import Clue, Message, Notice, Revision
+from schedule.notices.kinds import CLUE_OUT, ERRATA, Kind
 
 ROWS_AT_ONCE = 500
 
@@ -31,7 +32,7 @@ def announce_clue(clue: Clue, *, now: datetime) -> int:
     due = Clue.objects.unannounced(now).filter(pk=clue.pk)
     if not due.update(announced_at=now):
         return 0
-    return write_notices(clue, Notice.Event.CLUE_OUT, 0, now=now)
+    return write_notices(clue, CLUE_OUT, 0, now=now)
 
 
 @transaction.atomic
@@ -40,30 +41,59 @@ def announce_errata(revision: Revision, *, now: datetime) -> int:
     due = Revision.objects.filter(pk=revision.pk, announced_at=None)
     if not due.update(announced_at=now):
         return 0
-    return write_notices(revision.clue, Notice.Event.ERRATA, revision.number, now=now)
+    return write_notices(revision.clue, ERRATA, revision.number, now=now)
 
 
-def write_notices(clue: Clue, event: Notice.Event, revision: int, *, now: datetime) -> int:
+def write_notices(clue: Clue, kind: Kind, revision: int, *, now: datetime) -> int:
     """Write one row for each participant who wants mail and has none yet; return how many want."""
-    rows = list(owed(clue, event, revision, now))
-    Notice.objects.bulk_create(rows, batch_size=ROWS_AT_ONCE, ignore_conflicts=True)
+    rows = list(owed(clue, kind, revision, now))
+    write_rows(rows)
     return len(rows)
 
 
-def owed(clue: Clue, event: Notice.Event, revision: int, now: datetime) -> Iterator[Notice]:
+def owed(clue: Clue, kind: Kind, revision: int, now: datetime) -> Iterator[Notice]:
     wanting = Participant.objects.wanting_notices().filter(knit_along=clue.knit_along_id)
     for pk in wanting.values_list("pk", flat=True):
         yield Notice(
             participant_id=pk,
+            kind=kind.name,
             clue=clue,
-            event=event,
             revision=revision,
-            message_id=message_id(clue.pk, event, revision, pk),
+            mail_id=mail_id(kind.name, clue.pk, revision, pk),
             try_after=now,
         )
 
 
-def message_id(clue: int, event: str, revision: int, participant: int) -> str:
+@transaction.atomic
+def write_message(
+    message: Message, merges: Mapping[int, Mapping[str, str]], *, now: datetime
+) -> int:
+    """Write one row for each participant, by primary key, who has none; return how many those are.
+
+    A race with another writer of the same message ends in one row each.
+    """
+    has_one = set(message.notices.values_list("participant", flat=True))
+    new = [
+        Notice(
+            participant_id=pk,
+            kind=message.kind,
+            message=message,
+            merge=dict(merge),
+            mail_id=mail_id(message.kind, "message", message.pk, pk),
+            try_after=now,
+        )
+        for pk, merge in merges.items()
+        if pk not in has_one
+    ]
+    write_rows(new)
+    return len(new)
+
+
+def write_rows(rows: Iterable[Notice]) -> None:
+    Notice.objects.bulk_create(rows, batch_size=ROWS_AT_ONCE, ignore_conflicts=True)
+
+
+def mail_id(*parts: object) -> str:
     """Return the Message-ID of one notice, the same however often it is sent (RFC 5322, 3.6.4)."""
     host = urlsplit(settings.BASE_URL).hostname or "localhost"
-    return f"<{event}.{clue}.{revision}.{participant}@{host}>"
+    return f"<{'.'.join(map(str, parts))}@{host}>"

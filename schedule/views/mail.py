@@ -21,7 +21,7 @@ MOST_SHOWN = 200  # failures on one page; a list longer than that has one cause
 @never_kept
 @organiser_required
 def notices(request: MemberRequest) -> HttpResponseBase:
-    ledger = Notice.objects.filter(clue__knit_along=request.knit_along)
+    ledger = Notice.objects.of_knit_along(request.knit_along)
     context = {
         "knit_along": request.knit_along,
         "participant": request.participant,

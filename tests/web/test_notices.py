@@ -85,7 +85,7 @@ def test_a_row_written_too_soon_is_not_sent(sink, knit_along, kit, clock):
     clue = make_clue(knit_along)
     clock.move_to(NOON - SECOND)
     Notice.objects.create(
-        participant=kit, clue=clue, event="clue-out", message_id="<a@b>", try_after=NOON - SECOND
+        participant=kit, clue=clue, kind="clue-out", mail_id="<a@b>", try_after=NOON - SECOND
     )
     assert swept().sent == 0
 

@@ -24,8 +24,8 @@ def notice(clue, participant, **fields):
     return Notice.objects.create(
         clue=clue,
         participant=participant,
-        event="clue-out",
-        message_id=f"<{participant.pk}@knits.example>",
+        kind="clue-out",
+        mail_id=f"<{participant.pk}@knits.example>",
         try_after=NOON,
         **fields,
     )
