@@ -169,7 +169,7 @@ class YarnForm(forms.ModelForm[Yarn]):
             self.instance.lab = hex_to_lab(colour)
             self.instance.spread = 0.0
             self.instance.measured_by = MeasuredBy.PICKER
-            self.instance.photo = None
+            self.instance.photo = self.instance.region = None
         return self.cleaned_data
 
     @property
@@ -177,7 +177,7 @@ class YarnForm(forms.ModelForm[Yarn]):
         """The model fields that hold a value the form accepts, for saving those alone."""
         names = [name for name in self.cleaned_data if name in self.Meta.fields]
         if "colour" in self.cleaned_data:
-            names += ["lab_l", "lab_a", "lab_b", "spread", "measured_by", "photo"]
+            names += ["lab_l", "lab_a", "lab_b", "spread", "measured_by", "photo", "region"]
         return names
 
 

@@ -18,7 +18,8 @@ from PIL import ExifTags, Image, ImageCms
 from pillow_heif import register_heif_opener
 
 from palettes.colour.light import Box
-from palettes.colour.spaces import Floats, linear_to_srgb, srgb_to_linear
+from palettes.colour.measure import relit
+from palettes.colour.spaces import Floats, Lab, linear_to_srgb, srgb_to_linear
 from palettes.errors import PhotoRefused
 
 register_heif_opener()
@@ -99,6 +100,39 @@ def read_patch(file: IO[bytes], box: Box) -> Floats:
         left, top, right, bottom = map(round, corners)
         levels = np.asarray(image.convert("RGB").crop((left, top, right, bottom)))
     return np.asarray(srgb_to_linear(np.arange(256) / 255)[levels])
+
+
+def read_texture(
+    file: IO[bytes], region: Box, size: int, *, lab: Lab | None = None
+) -> NDArray[np.uint8]:
+    """Return the middle of `region` of a stored photo as `size` by `size` sRGB levels (0..255).
+
+    The largest upright square is taken and resized in linear light. With `lab` the square is lit
+    so that its mean has that colour, as a yarn whose photo was balanced by white paper needs.
+    """
+    square = _middle_square(read_patch(file, region)).astype(np.float32)
+    planes = [
+        np.asarray(Image.fromarray(plane).resize((size, size), Image.Resampling.BICUBIC))
+        for plane in np.moveaxis(square, -1, 0)
+    ]
+    linear = np.clip(np.stack(planes, axis=-1), 0, None).astype(np.float64)
+    if lab is not None:
+        linear = relit(linear, lab)
+    return to_levels(linear_to_srgb(linear))
+
+
+def _middle_square(pixels: Floats) -> Floats:
+    rows, columns = pixels.shape[:2]
+    side = min(rows, columns)
+    top, left = (rows - side) // 2, (columns - side) // 2
+    return pixels[top : top + side, left : left + side]
+
+
+def encode_png(levels: NDArray[np.uint8]) -> bytes:
+    """Return sRGB levels as a PNG file without metadata."""
+    buffer = BytesIO()
+    Image.fromarray(levels).save(buffer, "PNG")
+    return buffer.getvalue()
 
 
 def _open(data: bytes) -> Image.Image:

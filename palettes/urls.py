@@ -17,6 +17,7 @@ urlpatterns = [
     path("palette/yarns/<int:pk>/place/", yarn.place_yarn, name="place_yarn"),
     path("palette/yarns/<int:pk>/move/", yarn.move_yarn, name="move_yarn"),
     path("palette/yarns/<int:pk>/remove/", yarn.remove_yarn, name="remove_yarn"),
+    path("palette/yarns/<int:pk>/texture/", photo.yarn_texture, name="yarn_texture"),
     path("palette/photos/", photo.photos, name="photos"),
     path("palette/photos/<int:pk>/", photo.photo_page, name="photo"),
     path("palette/photos/<int:pk>/image/", photo.photo_image, name="photo_image"),

@@ -6,7 +6,7 @@ import numpy as np
 
 from palettes.colour.difference import delta_e_2000_pairs
 from palettes.colour.light import Box, check_not_clipped, crop
-from palettes.colour.spaces import Floats, Lab, linear_to_lab
+from palettes.colour.spaces import Floats, Lab, lab_to_linear, linear_to_lab
 
 # Our choice: a person marks about twenty stitches or strands of yarn across the short side. Cells
 # of that size average away the shadow between plies, which is no part of the yarn's colour.
@@ -51,6 +51,16 @@ def measure_pixels(pixels: Floats) -> Measurement:
     strays = delta_e_2000_pairs(cells, np.broadcast_to(mean, cells.shape))
     spread = float(strays.mean())
     return Measurement(Lab(*map(float, mean)), spread, _dye_style(cells, spread))
+
+
+def relit(pixels: Floats, lab: Lab) -> Floats:
+    """Return linear-light pixels scaled, each channel by itself, until their mean is `lab`.
+
+    A colour no screen can show is taken to the nearest one in linear light.
+    """
+    mean = pixels.reshape(-1, 3).mean(axis=0)
+    wanted = np.clip(lab_to_linear(lab), 0, 1)
+    return np.asarray(pixels * (wanted / np.maximum(mean, np.finfo(float).tiny)))
 
 
 def stitch_cells(pixels: Floats) -> Floats:

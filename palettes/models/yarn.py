@@ -6,6 +6,7 @@ from django.db import models
 
 from palettes.colour.families import FAMILIES, name_two_families
 from palettes.colour.spaces import Lab
+from palettes.models.box import BoxField
 from palettes.models.palette import Palette
 from palettes.models.photo import Photo
 from palettes.models.yarn_facts import YarnFacts
@@ -31,6 +32,7 @@ class Yarn(YarnFacts):
     place = models.CharField(max_length=9, choices=Place, default=Place.CANDIDATE)
     position = models.PositiveSmallIntegerField(default=0)
     photo = models.ForeignKey(Photo, models.SET_NULL, null=True, blank=True, related_name="yarns")
+    region = BoxField(null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
     updated_at = models.DateTimeField(auto_now=True)
 
@@ -47,6 +49,11 @@ class Yarn(YarnFacts):
         if self._named is None or self._named[0] != self.lab:
             name_yarns([self])
         return self._named[1] if self._named else []
+
+    @property
+    def is_pictured(self) -> bool:
+        """Whether a photo shows the yarn itself, so that its texture can be drawn."""
+        return self.photo_id is not None and self.region is not None
 
     @property
     def is_chosen(self) -> bool:

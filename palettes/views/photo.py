@@ -11,9 +11,10 @@ from kal.http import MemberRequest, UserRequest, member_required, wants_fragment
 from palettes import actions
 from palettes.errors import PaletteError
 from palettes.forms import PhotoForm, SpotForm, UseSpotForm
+from palettes.measuring import TEXTURE_SIDE, texture_of
 from palettes.models import Photo, Yarn
 from palettes.models.yarn_facts import MeasuredBy
-from palettes.photos import read_photo
+from palettes.photos import encode_png, read_photo
 from palettes.spots import Spot, read_spot
 from palettes.uploads import PhotoUploadHandler
 from palettes.views.answers import UNPROCESSABLE, own_yarns
@@ -78,6 +79,18 @@ def photo_image(request: MemberRequest, pk: int) -> HttpResponse:
     with _own_photo(request, pk).image.open("rb") as file:
         response = HttpResponse(file.read(), content_type="image/webp")
     response["Cache-Control"] = "private, max-age=3600"
+    return response
+
+
+@member_required()
+@require_GET
+def yarn_texture(request: MemberRequest, pk: int) -> HttpResponse:
+    """Return a small square of the yarn itself, as its photo shows it: for its owner alone."""
+    pictured = own_yarns(request).filter(photo__isnull=False, region__isnull=False)
+    yarn = get_object_or_404(pictured.select_related("photo"), pk=pk)
+    levels = texture_of(yarn, TEXTURE_SIDE)
+    response = HttpResponse(encode_png(levels), content_type="image/png")
+    response["Cache-Control"] = "private, no-cache"
     return response
 
 
@@ -177,12 +190,12 @@ def _colour_yarn(request: MemberRequest, photo: Photo, spot: Spot, form: UseSpot
     return yarn
 
 
-MEASURED_FIELDS = ("lab_l", "lab_a", "lab_b", "spread", "measured_by", "photo")
+MEASURED_FIELDS = ("lab_l", "lab_a", "lab_b", "spread", "measured_by", "photo", "region")
 
 
 def _measured(yarn: Yarn, photo: Photo, spot: Spot) -> Yarn:
     yarn.lab, yarn.spread = spot.measurement.lab, spot.measurement.spread
-    yarn.measured_by, yarn.photo = MeasuredBy.PHOTO, photo
+    yarn.measured_by, yarn.photo, yarn.region = MeasuredBy.PHOTO, photo, spot.box
     return yarn
 
 
