@@ -2,6 +2,7 @@
 
 from pathlib import Path
 from typing import Any, cast
+from urllib.parse import parse_qs, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env, EnvError, validate
@@ -97,3 +98,34 @@ def read_secret_key(data_dir: Path, *, fallback: str | None) -> str:
             f"or put them in the file {stored}."
         )
     return fallback
+
+
+def read_storage() -> dict[str, Any]:
+    """Return the STORAGES entry of private files: a folder, or the bucket KAL_STORAGE_URL names.
+
+    Like 's3://key:secret@host/bucket?region=…': key and secret quoted as in any URL, and
+    `tls=off` for a server without HTTPS.
+    """
+    url = env.str("STORAGE_URL", "")
+    if not url:
+        return {"BACKEND": "kal.storage.PrivateFiles", "OPTIONS": {"allow_overwrite": True}}
+    parts = urlsplit(url)
+    bucket, query = parts.path.strip("/"), parse_qs(parts.query)
+    if parts.scheme != "s3" or not parts.hostname or not bucket or "/" in bucket:
+        raise ImproperlyConfigured(
+            "KAL_STORAGE_URL names no bucket; write it like 's3://key:secret@host/bucket'."
+        )
+    scheme = "http" if query.get("tls") == ["off"] else "https"
+    return {
+        "BACKEND": "storages.backends.s3.S3Storage",
+        "OPTIONS": {
+            "bucket_name": bucket,
+            "endpoint_url": f"{scheme}://{parts.netloc.rpartition('@')[2]}",
+            "access_key": unquote(parts.username) if parts.username else None,
+            "secret_key": unquote(parts.password) if parts.password else None,
+            "region_name": query.get("region", [None])[0],
+            "default_acl": None,  # the bucket is private, and so is all that is in it
+            "addressing_style": "path",
+            "max_memory_size": 32 * 1024 * 1024,  # more than any file here has
+        },
+    }

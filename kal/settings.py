@@ -12,6 +12,7 @@ from kal.env import (
     read_database,
     read_mailer,
     read_secret_key,
+    read_storage,
 )
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -124,12 +125,14 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 # Files that people upload are private: no URL leads to them but a view that checks who asks.
 MEDIA_ROOT = DATA_DIR / "private"
 MEDIA_URL = ""
+# Where nginx hands them out, the internal location that leads to MEDIA_ROOT, like "/private/".
+NGINX_FILES = env.str("NGINX_FILES", "")
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": read_storage(),
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True

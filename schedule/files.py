@@ -10,6 +10,7 @@ from palettes.photos import MAX_BYTES, read_photo, too_large
 from schedule.errors import FileRefused
 from schedule.models import Attachment
 from schedule.pdfs import check_pdf
+from schedule.stamping import stamp
 
 LONGEST_NAME = 120
 
@@ -36,6 +37,8 @@ def check_file(upload: IO[bytes], name: str, size: int) -> CheckedFile:
     data = upload.read()
     if data.startswith(b"%PDF-") or name.lower().endswith(".pdf"):
         check_pdf(data)
+        # Better refused now than handed out without a name.
+        stamp(data, "A participant", "A knit-along")
         return CheckedFile(Attachment.Kind.PDF, tidy_name(name, ".pdf"), "application/pdf", data)
     return _check_image(data, name)
 

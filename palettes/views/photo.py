@@ -8,6 +8,7 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from kal.http import MemberRequest, UserRequest, member_required, wants_fragment
+from kal.private_files import PrivateFile, hand_out
 from palettes import actions
 from palettes.errors import PaletteError
 from palettes.forms import PhotoForm, SpotForm, UseSpotForm
@@ -74,11 +75,11 @@ def photo_page(request: MemberRequest, pk: int) -> HttpResponse:
 
 @member_required()
 @require_GET
-def photo_image(request: MemberRequest, pk: int) -> HttpResponse:
-    # Whole rather than streamed: it is small, and a reader who leaves leaves no file open.
-    with _own_photo(request, pk).image.open("rb") as file:
-        response = HttpResponse(file.read(), content_type="image/webp")
-    response["Cache-Control"] = "private, max-age=3600"
+def photo_image(request: MemberRequest, pk: int) -> HttpResponseBase:
+    stored = str(_own_photo(request, pk).image.name)
+    tag = stored.rpartition("/")[2].partition(".")[0]  # random, and never given to another photo
+    response = hand_out(request, PrivateFile(stored, "photo.webp", "image/webp", tag))
+    response.headers["Cache-Control"] = "private, max-age=3600"
     return response
 
 

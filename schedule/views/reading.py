@@ -4,15 +4,16 @@ from collections.abc import Callable
 from functools import wraps
 from uuid import UUID
 
-from django.http import FileResponse, Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 from django.views.defaults import page_not_found
 
 from kal.http import MemberRequest, member_required
-from schedule.models import Attachment
+from kal.private_files import hand_out
 from schedule.reading import open_clue
+from schedule.stamped import file_for
 from schedule.visibility import readable_attachments, schedule_for
 
 NEVER_KEEP = "private, no-store"
@@ -82,13 +83,7 @@ def attachment(request: MemberRequest, number: int, key: UUID) -> HttpResponseBa
     now = timezone.now()
     readable = readable_attachments(request.participant, now).select_related("clue")
     file = get_object_or_404(readable, clue__number=number, key=key)
-    response = FileResponse(
-        file.file.open("rb"),
-        as_attachment=file.kind == Attachment.Kind.PDF,
-        filename=file.name,
-        content_type=file.content_type,
-        headers={"X-Content-Type-Options": "nosniff"},
-    )
+    response = hand_out(request, file_for(file, request.participant))
     if file.clue.is_out(now):
         response.headers["Cache-Control"] = KEEP_AN_HOUR
     return response
