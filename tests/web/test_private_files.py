@@ -159,7 +159,7 @@ def test_nginx_is_told_where_the_file_is_and_nothing_is_read(file, settings):
 
 
 def test_a_file_that_cannot_be_written_whole_is_not_there(tmp_path):
-    class Torn(ContentFile):
+    class Torn(ContentFile[bytes]):
         def chunks(self, chunk_size=None):
             yield b"half"
             raise OSError(28, "No space left on device")
