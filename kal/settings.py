@@ -138,6 +138,8 @@ STORAGES = {
 WHITENOISE_USE_FINDERS = True
 # Photos and PDFs come one at a time; the form says the limit before the server has to.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+# A clue of ten sections, each with four ways and six counted parts, sends about 1,100.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 
 USE_TZ = True
 TIME_ZONE = "UTC"

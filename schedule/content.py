@@ -3,17 +3,21 @@
 Nothing here asks whether the reader may see it; `schedule.visibility` has answered that before.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
+from urllib.parse import urlsplit
 from uuid import UUID
 
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from schedule.drafts import Draft, SectionDraft, draft_of_revision
+from schedule.glossary import used_in
 from schedule.markdown import InlineImage, images_named_in, render_markdown
-from schedule.models import Attachment, Revision
+from schedule.models import Attachment, GlossaryEntry, Revision
 
 REMEMBERED = 64  # revisions; a few knit-alongs' newest clues at some tens of kilobytes each
 
@@ -38,44 +42,119 @@ class ShownFile:
 class Erratum:
     note: str
     at: datetime
+    revision: int
+
+
+@dataclass(frozen=True)
+class ShownWay:
+    key: str
+    name: str
+    technique: str
+    html: SafeString
+
+
+@dataclass(frozen=True)
+class ShownSection:
+    """A section with its ways, the plain one first; a text of its own may stand alone."""
+
+    key: str
+    title: str
+    ways: tuple[ShownWay, ...]
+
+
+@dataclass(frozen=True)
+class ShownVideo:
+    title: str
+    url: str
+
+    @property
+    def host(self) -> str:
+        return urlsplit(self.url).hostname or ""
 
 
 @dataclass(frozen=True)
 class Content:
-    """The newest revision of a clue: its text as HTML, grams by letter, files and errata."""
+    """The newest revision of a clue: its texts as HTML, grams by letter, files and errata."""
 
     html: SafeString
     uses: tuple[tuple[str, Decimal], ...]
     images: tuple[ShownFile, ...]
     pdfs: tuple[ShownFile, ...]
     errata: tuple[Erratum, ...]
+    sections: tuple[ShownSection, ...] = ()
+    use_notes: Mapping[str, str] | None = None
+    videos: tuple[ShownVideo, ...] = ()
+    techniques: tuple[str, ...] = ()
+    abbreviations: tuple[tuple[str, str], ...] = ()
 
 
 EMPTY = Content(html=SafeString(""), uses=(), images=(), pdfs=(), errata=())
 
 
 @lru_cache(maxsize=REMEMBERED)
-def content_of(revision_key: UUID, slug: str, number: int) -> Content:
-    """Return the content of the revision with that key, with addresses for clue `number`."""
-    revision = Revision.objects.get(key=revision_key)
-    attached = revision.attachments.order_by("pk")
-    pdfs = [_shown(file, slug, number) for file in attached if file.kind == Attachment.Kind.PDF]
-    images = [_shown(file, slug, number) for file in attached if file.kind == Attachment.Kind.IMAGE]
-    placed = images_named_in(revision.body)
-    return Content(
-        html=render_markdown(revision.body, {image.name: image.inline for image in images}),
-        uses=tuple((use.letter, use.grams) for use in revision.letter_uses.all()),
-        images=tuple(image for image in images if image.name not in placed),
-        pdfs=tuple(pdfs),
-        errata=_errata_until(revision),
+def content_of(
+    revision_key: UUID, slug: str, number: int, glossary_key: UUID | None = None
+) -> Content:
+    """Return the content of the revision with that key, with addresses for clue `number`.
+
+    `glossary_key` is the clue's own: it changes with the glossary, so that this is made anew.
+    """
+    revision = Revision.objects.select_related("clue__knit_along").get(key=revision_key)
+    meanings = GlossaryEntry.objects.meanings(revision.clue.knit_along)
+    draft = draft_of_revision(revision)
+    errata = _errata_until(revision)
+    return show_draft(draft, revision.attachments.order_by("pk"), slug, number, meanings, errata)
+
+
+def show_draft(
+    draft: Draft,
+    files: Iterable[Attachment],
+    slug: str,
+    number: int,
+    meanings: Mapping[str, str],
+    errata: tuple[Erratum, ...] = (),
+) -> Content:
+    """Return the draft as the page of clue `number` shows it; `files` are those it keeps."""
+    shown = [(file.kind, _shown(file, draft, slug, number)) for file in files]
+    images = [file for kind, file in shown if kind == Attachment.Kind.IMAGE]
+    placed = {name for text in draft.texts for name in images_named_in(text)}
+    render = partial(
+        render_markdown,
+        images={image.name: image.inline for image in images},
+        meanings=meanings,
     )
+    return Content(
+        html=render(draft.body),
+        uses=tuple(sorted(draft.uses.items())),
+        images=tuple(image for image in images if image.name not in placed),
+        pdfs=tuple(file for kind, file in shown if kind == Attachment.Kind.PDF),
+        errata=errata,
+        sections=tuple(_section(section, render) for section in draft.sections),
+        use_notes=draft.use_notes,
+        videos=tuple(ShownVideo(video.title, video.url) for video in draft.videos),
+        techniques=draft.all_techniques,
+        abbreviations=used_in(draft.texts, meanings),
+    )
+
+
+def _section(section: SectionDraft, render: "partial[SafeString]") -> ShownSection:
+    level = 3 if section.title else 2
+    ways = tuple(
+        ShownWay(way.key, way.name, way.technique, render(way.body, top_level=level))
+        for way in section.ways
+    )
+    return ShownSection(section.key, section.title, ways)
 
 
 def _errata_until(revision: Revision) -> tuple[Erratum, ...]:
     earlier = Revision.objects.errata().filter(clue=revision.clue_id, number__lte=revision.number)
-    return tuple(Erratum(note, at) for note, at in earlier.values_list("note", "saved_at"))
+    return tuple(
+        Erratum(note, at, number)
+        for note, at, number in earlier.values_list("note", "saved_at", "number")
+    )
 
 
-def _shown(file: Attachment, slug: str, number: int) -> ShownFile:
+def _shown(file: Attachment, draft: Draft, slug: str, number: int) -> ShownFile:
     url = reverse("schedule:attachment", args=[slug, number, file.key])
-    return ShownFile(url, file.name, file.alt, file.size, file.width, file.height)
+    alt = draft.descriptions.get(file.pk, file.alt)
+    return ShownFile(url, file.name, alt, file.size, file.width, file.height)

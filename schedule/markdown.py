@@ -2,8 +2,9 @@
 
 CommonMark 0.31 (spec.commonmark.org) with the usual pipe tables. Two things differ, by our
 choice: a line break stays one, since a row of knitting is a line; and the text's highest heading
-is level 2, whatever its author wrote, right below the clue's own title. A picture is shown when
-it names an image attached to the clue, and is a link otherwise.
+is level 2, whatever its author wrote, right below the clue's own title, or level 3 in a section.
+A picture is shown when it names an image attached to the clue, and is a link otherwise. The first
+time an abbreviation of the glossary occurs, it carries its meaning.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,16 +21,19 @@ from markdown_it.renderer import RendererHTML
 from markdown_it.token import Token
 from markdown_it.utils import EnvType, OptionsDict
 
+from schedule.glossary import pattern_of
+
 TABLE_OPEN = '<div class="table-scroll" role="region" aria-label="Table" tabindex="0">\n'
 TAGS = frozenset(
     {
         *("p", "br", "hr", "h2", "h3", "h4", "h5", "h6", "blockquote", "ul", "ol", "li"),
-        *("em", "strong", "s", "code", "pre", "a", "img"),
+        *("em", "strong", "s", "code", "pre", "a", "img", "abbr"),
         *("div", "table", "thead", "tbody", "tr", "th", "td"),
     }
 )
 ATTRIBUTES: dict[str, frozenset[str]] = {
     "a": frozenset({"href", "title"}),
+    "abbr": frozenset({"title"}),
     "img": frozenset({"src", "alt", "width", "height", "loading"}),
     "ol": frozenset({"start"}),
     "div": frozenset({"class", "role", "aria-label", "tabindex"}),
@@ -48,11 +52,26 @@ class InlineImage:
     height: int | None
 
 
-def render_markdown(text: str, images: Mapping[str, InlineImage] | None = None) -> SafeString:
-    """Return sanitised HTML; `images` maps the names of attached images to where they are."""
+def render_markdown(
+    text: str,
+    images: Mapping[str, InlineImage] | None = None,
+    *,
+    meanings: Mapping[str, str] | None = None,
+    top_level: int = 2,
+) -> SafeString:
+    """Return sanitised HTML; `images` maps the names of attached images to where they are.
+
+    `meanings` maps abbreviations to their words; headings begin at `top_level`.
+    """
     parser = _parser()
     tokens = parser.parse(text)
-    env = {"images": images or {}, "top": min(map(_level, filter(_is_heading, tokens)), default=1)}
+    highest = min(map(_level, filter(_is_heading, tokens)), default=1)
+    env = {
+        "images": images or {},
+        "deeper": top_level - highest,
+        "meanings": meanings or {},
+        "explained": set(),
+    }
     html = parser.renderer.render(tokens, parser.options, env)
     clean = nh3.clean(
         html,
@@ -94,7 +113,7 @@ def _level(heading: Token) -> int:
 def _heading(
     self: RendererHTML, tokens: Sequence[Token], index: int, options: OptionsDict, env: EnvType
 ) -> str:
-    level = min(_level(tokens[index]) - env["top"] + 2, 6)
+    level = min(_level(tokens[index]) + env["deeper"], 6)
     return f"<h{level}>" if tokens[index].nesting > 0 else f"</h{level}>\n"
 
 
@@ -138,7 +157,28 @@ def image_tag(image: InlineImage, alt: str = "") -> str:
     return f'<img src="{escape(image.url)}" alt="{escape(alt or image.alt)}"{size} loading="lazy">'
 
 
+def _text(
+    self: RendererHTML, tokens: Sequence[Token], index: int, options: OptionsDict, env: EnvType
+) -> str:
+    text, meanings = tokens[index].content, env["meanings"]
+    if not meanings:
+        return escape(text)
+    pieces = pattern_of(tuple(meanings)).split(text)
+    return "".join(
+        _abbreviation(piece, meanings[piece], env["explained"]) if place % 2 else escape(piece)
+        for place, piece in enumerate(pieces)
+    )
+
+
+def _abbreviation(short: str, meaning: str, explained: set[str]) -> str:
+    if short in explained:
+        return escape(short)
+    explained.add(short)
+    return f'<abbr title="{escape(meaning)}">{escape(short)}</abbr>'
+
+
 RULES: dict[str, Any] = {
+    "text": _text,
     "heading_open": _heading,
     "heading_close": _heading,
     "table_open": _table_open,

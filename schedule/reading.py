@@ -4,37 +4,43 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from kal.models import KnitAlong, Participant, User
+from kal.models import Participant, User
 from kal.units import weight_text
-from schedule.content import EMPTY, Content, content_of
-from schedule.models import Clue
+from schedule.content import EMPTY, Content, ShownSection, ShownWay, content_of, show_draft
+from schedule.drafts import Draft
+from schedule.models import Clue, GlossaryEntry
 from schedule.models.clue import ClueQuerySet
 from schedule.visibility import readable_clues
 
 
 @dataclass(frozen=True)
+class OpenSection:
+    """A section with the way its reader chose, and the others a click away."""
+
+    key: str
+    title: str
+    way: ShownWay | None
+    others: tuple[ShownWay, ...]
+
+
+@dataclass(frozen=True)
 class OpenClue:
-    """One clue and its content; `uses` are weights in the reader's units, by letter."""
+    """One clue and its content; `uses` are letter, weight in the reader's units, and a word."""
 
     number: int
     title: str
     release_at: datetime
     is_out: bool
     content: Content
-    uses: tuple[tuple[str, str], ...]
+    uses: tuple[tuple[str, str, str], ...]
+    sections: tuple[OpenSection, ...]
     previous: int | None
     next: int | None
 
 
 def open_clue(participant: Participant, number: int, now: datetime) -> OpenClue | None:
     """Return the clue with that number if the participant may read it at `now`, else None."""
-    return _opened(
-        readable_clues(participant, now),
-        number,
-        knit_along=participant.knit_along,
-        reader=participant.user,
-        now=now,
-    )
+    return _opened(readable_clues(participant, now), number, reader=participant, now=now)
 
 
 def preview_clue(organiser: Participant, number: int) -> OpenClue | None:
@@ -43,11 +49,20 @@ def preview_clue(organiser: Participant, number: int) -> OpenClue | None:
     at = max((clue.release_at for clue in clues), default=None)
     if at is None:
         return None
-    return _opened(clues, number, knit_along=organiser.knit_along, reader=organiser.user, now=at)
+    return _opened(clues, number, reader=organiser, now=at)
+
+
+def try_draft(organiser: Participant, clue: Clue, draft: Draft) -> OpenClue:
+    """Return a clue as participants would find it if the draft were saved."""
+    files = clue.attachments.filter(pk__in=draft.attachments).order_by("pk")
+    meanings = GlossaryEntry.objects.meanings(organiser.knit_along)
+    content = show_draft(draft, files, organiser.knit_along.slug, clue.number, meanings)
+    tried = Clue(number=clue.number, title=draft.title, release_at=clue.release_at)
+    return _shown(tried, content, reader=organiser, is_out=True, previous=None, following=None)
 
 
 def _opened(
-    readable: ClueQuerySet, number: int, *, knit_along: KnitAlong, reader: User, now: datetime
+    readable: ClueQuerySet, number: int, *, reader: Participant, now: datetime
 ) -> OpenClue | None:
     clues = list(readable.order_by("number"))
     numbers = [clue.number for clue in clues]
@@ -57,20 +72,51 @@ def _opened(
     clue = clues[place]
     content = EMPTY
     if clue.newest_key:
-        content = content_of(clue.newest_key, knit_along.slug, number)
-    imperial = reader.units == User.Units.IMPERIAL
+        slug = reader.knit_along.slug
+        content = content_of(clue.newest_key, slug, number, clue.glossary_key)
+    return _shown(
+        clue,
+        content,
+        reader=reader,
+        is_out=clue.is_out(now),
+        previous=_at(numbers, place - 1),
+        following=_at(numbers, place + 1),
+    )
+
+
+def _shown(
+    clue: Clue,
+    content: Content,
+    *,
+    reader: Participant,
+    is_out: bool,
+    previous: int | None,
+    following: int | None,
+) -> OpenClue:
+    imperial, notes = reader.user.units == User.Units.IMPERIAL, content.use_notes or {}
     return OpenClue(
-        number=number,
+        number=clue.number,
         title=clue.title,
         release_at=clue.release_at,
-        is_out=clue.is_out(now),
+        is_out=is_out,
         content=content,
         uses=tuple(
-            (letter, weight_text(grams, imperial=imperial)) for letter, grams in content.uses
+            (letter, weight_text(grams, imperial=imperial), notes.get(letter, ""))
+            for letter, grams in content.uses
         ),
-        previous=_at(numbers, place - 1),
-        next=_at(numbers, place + 1),
+        sections=tuple(_section(section, reader) for section in content.sections),
+        previous=previous,
+        next=following,
     )
+
+
+def _section(section: ShownSection, reader: Participant) -> OpenSection:
+    """Put the way that the reader chose first, or else the one of their general wish."""
+    ways = {way.key: way for way in section.ways}
+    wished = list(ways)[-1 if reader.harder_way_first else 0] if ways else ""
+    first = ways.get(reader.chosen_ways.get(section.key, "")) or ways.get(wished)
+    others = tuple(way for way in section.ways if way is not first)
+    return OpenSection(section.key, section.title, first, others)
 
 
 def _at(numbers: Sequence[int], place: int) -> int | None:

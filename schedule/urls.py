@@ -11,6 +11,7 @@ desk_patterns = [
     path("propose/", planning.propose_all, name="propose_clues"),
     path("add/", planning.add_clue, name="add_clue"),
     path("<int:number>/", writing.edit_clue, name="edit_clue"),
+    path("<int:number>/try/", writing.try_clue, name="try_clue"),
     path("<int:number>/preview/", writing.preview_clue, name="preview_clue"),
     path("<int:number>/ready/", planning.ready_clue, name="ready_clue"),
     path("<int:number>/hold/", planning.hold_clue, name="hold_clue"),

@@ -11,6 +11,13 @@ from schedule.models import Clue, Revision
 NOON = datetime(2027, 3, 1, 12, tzinfo=UTC)
 _numbers = count(1)
 
+# What a clue's form sends beside its boxes: lists of no sections, no meetings and no videos.
+NO_ROWS = {
+    f"{name}-{count}_FORMS": 0
+    for name in ("sections", "meetings", "videos")
+    for count in ("TOTAL", "INITIAL")
+}
+
 
 def make_user(name: str = "Kit", **fields: Any) -> User:
     """Return a stored person; the address is made of the name and a running number."""

@@ -14,7 +14,8 @@ from kal.demo.texts import clue_text, without_marks
 from kal.models import KnitAlong, User
 from schedule.actions import propose_clues
 from schedule.actions.plan import mark_ready
-from schedule.actions.write import Draft, save_clue, store_attachment
+from schedule.actions.write import save_clue, store_attachment
+from schedule.drafts import Draft
 from schedule.files import check_file
 from schedule.models import Attachment, Clue, Notice
 from schedule.notices.ledger import announce_clue

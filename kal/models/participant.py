@@ -54,6 +54,12 @@ class Participant(models.Model):
         help_text="Other participants see your yarns and the name you go by, nothing else.",
     )
     wants_notices = models.BooleanField("mail me when a clue is out", default=True)
+    harder_way_first = models.BooleanField(
+        default=False, help_text="Where a clue has several ways: the last of them is shown first."
+    )
+    chosen_ways = models.JSONField(
+        default=dict, blank=True, help_text="The key of a way by the key of its section."
+    )
     token = models.CharField(max_length=40, unique=True, default=new_token, editable=False)
     joined_at = models.DateTimeField(auto_now_add=True)
     left_at = models.DateTimeField(null=True, blank=True)

@@ -11,7 +11,8 @@ from schedule.actions.plan import (
     remove_clue,
 )
 from schedule.actions.retry import retry_notices
-from schedule.actions.write import Draft, save_clue, store_attachment
+from schedule.actions.write import save_clue, store_attachment
+from schedule.drafts import Draft
 
 __all__ = [
     "Draft",

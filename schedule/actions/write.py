@@ -1,46 +1,28 @@
 """Writing a clue: every save that changes something is a revision of its own, never an edit."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
-from decimal import Decimal
+from typing import Any
 
 from django.core.files.base import ContentFile
 from django.db import transaction
 
 from kal.models import AuditEntry, User
+from schedule.drafts import Draft, PartDraft, SectionDraft, draft_of
 from schedule.errors import NoteMissing, NotWritten, StaleEdit
 from schedule.files import CheckedFile
-from schedule.models import Attachment, Clue, LetterUse, Revision
+from schedule.models import (
+    Attachment,
+    Clue,
+    ClueSection,
+    CountedPart,
+    LetterUse,
+    Meeting,
+    Revision,
+    VideoLink,
+    Way,
+)
 from schedule.tasks import sweep_at
-
-
-@dataclass(frozen=True)
-class Draft:
-    """What a clue is to hold: `uses` in grams by letter, `attachments` by primary key."""
-
-    title: str
-    title_is_secret: bool
-    body: str
-    uses: Mapping[str, Decimal]
-    attachments: frozenset[int]
-    note: str = ""
-
-    @property
-    def is_empty(self) -> bool:
-        return not self.body.strip() and not self.attachments
-
-
-def draft_of(clue: Clue) -> Draft:
-    """Return what the clue holds as it is stored now, without a note."""
-    newest = clue.revision
-    return Draft(
-        title=clue.title,
-        title_is_secret=clue.title_is_secret,
-        body=newest.body if newest else "",
-        uses={use.letter: use.grams for use in newest.letter_uses.all()} if newest else {},
-        attachments=frozenset(newest.attachments.values_list("pk", flat=True) if newest else ()),
-    )
 
 
 @transaction.atomic
@@ -48,18 +30,18 @@ def save_clue(clue: Clue, draft: Draft, *, began_from: int, by: User, now: datet
     """Store the draft, new content as a new revision; False when nothing has changed.
 
     `began_from` is the number of the revision the edit began from, 0 before the first: StaleEdit
-    when there is a newer one. A clue that is out needs `draft.note` (NoteMissing), and one that
-    is out or ready cannot be emptied (NotWritten).
+    when there is a newer one. A clue that is out needs `draft.note` (NoteMissing) unless only
+    descriptions of images changed, and one that is out or ready cannot be emptied (NotWritten).
     """
     clue = Clue.objects.select_for_update().select_related("knit_along").get(pk=clue.pk)
     newest = clue.revision
     if newest is not None and newest.number != began_from:
         raise StaleEdit(newest)
     before = draft_of(clue)
-    has_new_content = _content(before) != _content(draft)
+    has_new_content = content_of_draft(before) != content_of_draft(draft)
     if not has_new_content and before.title_is_secret == draft.title_is_secret:
         return False
-    _check(clue, draft, has_new_content, now)
+    _check(clue, before, draft, now)
     clue.title, clue.title_is_secret = draft.title, draft.title_is_secret
     clue.save(update_fields=["title", "title_is_secret"])
     number = _store(clue, draft, newest, by, now) if has_new_content else began_from
@@ -71,20 +53,28 @@ def save_clue(clue: Clue, draft: Draft, *, began_from: int, by: User, now: datet
     return True
 
 
-def _content(draft: Draft) -> tuple[object, ...]:
-    return draft.title, draft.body, dict(draft.uses), draft.attachments
+def content_of_draft(draft: Draft) -> Draft:
+    """Return the draft without what is no content: its note, and whether its title is secret."""
+    descriptions = {pk: text for pk, text in draft.descriptions.items() if pk in draft.attachments}
+    return replace(draft, title_is_secret=True, note="", descriptions=descriptions)
 
 
-def _check(clue: Clue, draft: Draft, has_new_content: bool, now: datetime) -> None:
+def _check(clue: Clue, before: Draft, draft: Draft, now: datetime) -> None:
     is_released = clue.is_released(now)
     if draft.is_empty and (is_released or clue.ready_at):
         state = "out" if is_released else "marked ready"
         raise NotWritten(f"Clue {clue.number} is {state}, so it cannot be saved empty.")
-    if is_released and has_new_content and not draft.note.strip():
+    if is_released and not draft.note.strip() and _is_knitted_otherwise(before, draft):
         raise NoteMissing(
             f"Clue {clue.number} is out: say in a sentence what you put right, "
             "so that those who have read it know."
         )
+
+
+def _is_knitted_otherwise(before: Draft, after: Draft) -> bool:
+    """Whether more changed than what images are said to show: nobody knits that otherwise."""
+    described = replace(before, descriptions=after.descriptions)
+    return content_of_draft(described) != content_of_draft(after)
 
 
 def _store(clue: Clue, draft: Draft, newest: Revision | None, by: User, now: datetime) -> int:
@@ -97,13 +87,49 @@ def _store(clue: Clue, draft: Draft, newest: Revision | None, by: User, now: dat
         note=draft.note.strip() if clue.is_released(now) else "",
         author=by,
         saved_at=now,
+        techniques=draft.techniques,
+        descriptions={str(pk): text for pk, text in draft.descriptions.items()},
     )
     revision.attachments.set(clue.attachments.filter(pk__in=draft.attachments))
     LetterUse.objects.bulk_create(
-        LetterUse(revision=revision, letter=letter, grams=grams)
+        LetterUse(
+            revision=revision, letter=letter, grams=grams, note=draft.use_notes.get(letter, "")
+        )
         for letter, grams in draft.uses.items()
     )
+    Meeting.objects.bulk_create(
+        Meeting(revision=revision, **vars(meeting)) for meeting in draft.meetings
+    )
+    VideoLink.objects.bulk_create(
+        VideoLink(revision=revision, position=position, **vars(video))
+        for position, video in enumerate(draft.videos, start=1)
+    )
+    for position, section in enumerate(draft.sections, start=1):
+        _store_section(revision, position, section)
     return revision.number
+
+
+def _store_section(revision: Revision, position: int, section: SectionDraft) -> None:
+    stored = ClueSection.objects.create(
+        revision=revision,
+        position=position,
+        key=section.key,
+        title=section.title,
+        promises_choice=section.promises_choice,
+    )
+    Way.objects.bulk_create(
+        Way(section=stored, position=place, **vars(way))
+        for place, way in enumerate(section.ways, start=1)
+    )
+    CountedPart.objects.bulk_create(
+        CountedPart(section=stored, position=place, **_fields(part))
+        for place, part in enumerate(section.parts, start=1)
+    )
+
+
+def _fields(part: PartDraft) -> dict[str, Any]:
+    """The part's fields with lists for tuples, as JSON gives them back."""
+    return vars(part) | {"changes": list(part.changes), "worked": list(part.worked)}
 
 
 @transaction.atomic

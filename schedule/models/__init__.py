@@ -2,21 +2,25 @@
 
 from schedule.models.attachment import Attachment
 from schedule.models.clue import Clue
+from schedule.models.glossary import GlossaryEntry
 from schedule.models.meeting import Meeting
 from schedule.models.message import Message
 from schedule.models.notice import Notice
 from schedule.models.revision import LetterUse, Revision
 from schedule.models.section import ClueSection, CountedPart, Way
+from schedule.models.video import VideoLink
 
 __all__ = [
     "Attachment",
     "Clue",
     "ClueSection",
     "CountedPart",
+    "GlossaryEntry",
     "LetterUse",
     "Meeting",
     "Message",
     "Notice",
     "Revision",
+    "VideoLink",
     "Way",
 ]

@@ -34,6 +34,8 @@ class Clue(models.Model):
     is_held = models.BooleanField("held back", default=False)
     # Kept by Revision.save, so that a page need not look for the newest of many.
     newest_key = models.UUIDField(null=True, blank=True, editable=False)
+    # Another one whenever the knit-along's glossary changes, for the same reason.
+    glossary_key = models.UUIDField(null=True, blank=True, editable=False)
     # Written in one transaction with the notices, so they are neither lost nor made twice.
     announced_at = models.DateTimeField(null=True, blank=True, editable=False)
 
@@ -68,9 +70,11 @@ class Clue(models.Model):
 
     @property
     def is_written(self) -> bool:
-        """Whether the newest revision has text or a file in it."""
+        """Whether the newest revision has text, a section or a file in it."""
         newest = self.revision
-        return newest is not None and (bool(newest.body.strip()) or newest.attachments.exists())
+        return newest is not None and (
+            bool(newest.body.strip()) or newest.sections.exists() or newest.attachments.exists()
+        )
 
     @property
     def revision(self) -> Revision | None:

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
@@ -10,6 +10,9 @@ from django.db import models, transaction
 from django.db.models import Q
 
 from schedule.models.clue import Clue
+
+if TYPE_CHECKING:
+    from schedule.models.attachment import Attachment
 
 
 class RevisionQuerySet(models.QuerySet["Revision"]):
@@ -36,6 +39,10 @@ class Revision(models.Model):
         "what changed", max_length=300, blank=True, help_text="Told to participants as errata."
     )
     attachments = models.ManyToManyField("schedule.Attachment", related_name="revisions")
+    techniques = models.CharField(max_length=300, blank=True, help_text="Separated by commas.")
+    descriptions = models.JSONField(
+        default=dict, blank=True, help_text="What images show, by the primary key of the file."
+    )
     author = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.SET_NULL, null=True, related_name="+"
     )
@@ -57,6 +64,10 @@ class Revision(models.Model):
             super().save(**options)
             Clue.objects.filter(pk=self.clue_id).update(newest_key=self.key)
 
+    def description_of(self, file: Attachment) -> str:
+        """What this revision says a file shows, or else what was said at its upload."""
+        return str(self.descriptions.get(str(file.pk), file.alt))
+
     def __str__(self) -> str:
         return f"revision {self.number} of {self.clue}"
 
@@ -67,6 +78,9 @@ class LetterUse(models.Model):
     revision = models.ForeignKey(Revision, models.CASCADE, related_name="letter_uses")
     letter = models.CharField(max_length=1)
     grams = models.DecimalField(max_digits=6, decimal_places=1, validators=[MinValueValidator(0)])
+    note = models.CharField(
+        max_length=120, blank=True, help_text="Like “about 112 m, with the edge”."
+    )
 
     class Meta:
         ordering = ["letter"]

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import secrets
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -10,11 +12,17 @@ from schedule.pattern.stitches import BindOff, CastOn, Part, Section, ShortRows,
 MAX_ROWS = 5_000
 
 
+def new_key() -> str:
+    """Return a name for a section or a way that stays with it from revision to revision."""
+    return secrets.token_hex(4)
+
+
 class ClueSection(models.Model):
     """One stretch of a clue under a heading of its own, with one way or more to knit it."""
 
     revision = models.ForeignKey(Revision, models.CASCADE, related_name="sections")
     position = models.PositiveSmallIntegerField()
+    key = models.CharField(max_length=12, default=new_key, editable=False)
     title = models.CharField(max_length=120, blank=True)
     promises_choice = models.BooleanField("offers an easier way", default=False)
 
@@ -33,6 +41,7 @@ class Way(models.Model):
 
     section = models.ForeignKey(ClueSection, models.CASCADE, related_name="ways")
     position = models.PositiveSmallIntegerField()
+    key = models.CharField(max_length=12, default=new_key, editable=False)
     name = models.CharField(max_length=60, blank=True, help_text="Like “the plain way”.")
     technique = models.CharField(max_length=80, blank=True, help_text="Like “grafting”.")
     body = models.TextField(help_text="Markdown.")

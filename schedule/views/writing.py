@@ -1,22 +1,26 @@
 """Pages where the organiser writes a clue and sees it as a participant will."""
 
 from datetime import datetime
+from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, organiser_required
+from kal.http import MemberRequest, organiser_required, wants_fragment
 from palettes.uploads import PhotoUploadHandler
 from schedule.actions import save_clue, store_attachment
-from schedule.actions.write import draft_of
+from schedule.clue_form import SHOWS, ClueForm, initial_of, rows_of
+from schedule.counts import count_problems
+from schedule.drafts import draft_of
 from schedule.errors import NoteMissing, ScheduleError, StaleEdit
-from schedule.forms import ClueForm, initial_of
 from schedule.models import Clue
 from schedule.reading import preview_clue as previewed
+from schedule.reading import try_draft
+from schedule.section_forms import with_one_more
 from schedule.views.planning import state_of
 from schedule.views.reading import never_kept
 
@@ -33,35 +37,47 @@ def edit_clue(request: HttpRequest, slug: str, number: int) -> HttpResponseBase:
 @never_kept
 @organiser_required
 def _edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    clue = get_object_or_404(
+    clue, now = clue_of(request, number), timezone.now()
+    if request.method != "POST":
+        return _page(request, clue, stored_form(clue, now), now)
+    if "add" in request.POST:
+        data = with_one_more(request.POST, request.POST["add"])
+        return _page(request, clue, typed_form(clue, data, now), now)
+    return _save(request, clue, now)
+
+
+def clue_of(request: MemberRequest, number: int) -> Clue:
+    return get_object_or_404(
         Clue.objects.select_related("knit_along"), knit_along=request.knit_along, number=number
     )
-    now = timezone.now()
-    if request.method == "POST":
-        return _save(request, clue, now)
-    newest = clue.revision
-    form = ClueForm(
-        initial=initial_of(draft_of(clue), newest.number if newest else 0),
+
+
+def stored_form(clue: Clue, now: datetime) -> ClueForm:
+    newest, draft = clue.revision, draft_of(clue)
+    return ClueForm(
+        initial=initial_of(draft, newest.number if newest else 0),
+        rows=rows_of(draft),
         clue=clue,
         is_released=clue.is_released(now),
     )
-    return _page(request, clue, form, now)
+
+
+def typed_form(clue: Clue, data: QueryDict, now: datetime, files: Any = None) -> ClueForm:
+    return ClueForm(data, files, clue=clue, is_released=clue.is_released(now))
 
 
 def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase:
-    is_released = clue.is_released(now)
-    form = ClueForm(request.POST, request.FILES, clue=clue, is_released=is_released)
+    form = typed_form(clue, request.POST, now, request.FILES)
     if not form.is_valid() and form.usable_file is None:
         return _page(request, clue, form, now, status=422)
     data = request.POST.copy()
     if form.usable_file:
         # Stored before anything else can fail, so that a good file need not be chosen twice.
-        kept = store_attachment(
-            clue, form.usable_file, alt=data.get("new_alt", ""), by=request.user, now=now
-        )
+        alt = data.get("new_alt", "")
+        kept = store_attachment(clue, form.usable_file, alt=alt, by=request.user, now=now)
         data.appendlist("kept_files", str(kept.pk))
-        data["new_alt"] = ""
-        form = ClueForm(data, clue=clue, is_released=is_released)
+        data[f"{SHOWS}{kept.pk}"], data["new_alt"] = alt, ""
+        form = typed_form(clue, data, now)
     if not form.is_valid():
         return _page(request, clue, form, now, status=422)
     try:
@@ -74,7 +90,7 @@ def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
         )
     except StaleEdit as stale:
         data["began_from"] = str(stale.newest.number)
-        form = ClueForm(data, clue=clue, is_released=is_released)
+        form = typed_form(clue, data, now)
         return _page(request, clue, form, now, status=409, stale=stale)
     except ScheduleError as refused:
         form.add_error("note" if isinstance(refused, NoteMissing) else "body", str(refused))
@@ -92,6 +108,7 @@ def _page(
     status: int = 200,
     stale: StaleEdit | None = None,
 ) -> HttpResponseBase:
+    draft = form.draft() if form.is_bound and form.is_valid() else draft_of(clue)
     context = {
         "knit_along": request.knit_along,
         "participant": request.participant,
@@ -101,9 +118,36 @@ def _page(
         "is_released": clue.is_released(now),
         "form": form,
         "stale": stale,
+        "counts": count_problems(draft),
         "revisions": clue.revisions.select_related("author").order_by("-number"),
     }
     return render(request, "schedule/edit_clue.html", context, status=status)
+
+
+@require_POST
+@never_kept
+@organiser_required
+def try_clue(request: MemberRequest, number: int) -> HttpResponseBase:
+    """Show what is typed as a participant would find it, without saving it."""
+    clue = clue_of(request, number)
+    form = typed_form(clue, request.POST, timezone.now())
+    context = {
+        "knit_along": request.knit_along,
+        "participant": request.participant,
+        "section": "desk",
+        "form": form,
+        "number": number,
+    }
+    is_valid = form.is_valid()
+    if is_valid:
+        draft = form.draft()
+        context |= {
+            "clue": try_draft(request.participant, clue, draft),
+            "counts": count_problems(draft),
+        }
+    part = "#tried" if wants_fragment(request) else ""
+    status = 200 if is_valid else 422
+    return render(request, f"schedule/try_clue.html{part}", context, status=status)
 
 
 @require_safe

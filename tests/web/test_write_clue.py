@@ -12,7 +12,7 @@ from pypdf import PdfWriter
 
 from kal.models import AuditEntry
 from schedule.models import Attachment, Revision
-from tests.builders import NOON, make_clue
+from tests.builders import NO_ROWS, NOON, make_clue
 
 DAY = timedelta(days=1)
 
@@ -68,6 +68,7 @@ def draft(**fields):
         "title_is_secret": "on",
         "body": "Cast on 5.",
         "new_alt": "",
+        **NO_ROWS,
     } | fields
 
 
