@@ -13,6 +13,7 @@ from palettes.colour.contrast import ARMS_LENGTH_M, GRADES, Grade, Pair
 from palettes.colour.finding import Finding, Severity
 from palettes.colour.ladder import DARK_BELOW, LIGHT_FROM
 from palettes.colour.quantities import Quantity
+from palettes.colour.sight import Sight
 from palettes.colour.swatch import Fabric, Need
 from palettes.colour.wording import GRADES as GRADE_WORDS
 from palettes.colour.wording import Words, describe, join_names, summarise
@@ -168,7 +169,7 @@ def audit_yarns(
         present=join_names(result.ladder.present),
         missing=join_names(result.ladder.missing),
         card=draw_card(swatches),
-        grey_card=draw_card(swatches, grey=True),
+        grey_card=draw_card(swatches, sight=Sight.GREY),
         card_label=f"Wrap card: {join_names([f'{y.name}, {y.colour_words}' for y in chosen])}.",
         grey_label=f"The wrap card in grey: {join_names([_grey_words(y) for y in chosen])}.",
         rungs=_rungs(chosen, result, letters),

@@ -1,4 +1,4 @@
-"""A wrap card drawn: yarns wound side by side on a strip of card, in colour or in grey.
+"""A wrap card drawn: yarns wound side by side on a strip of card, in colour or as others see it.
 
 Everything is a path with its stroke as an attribute, as the site's content policy allows no
 inline style. The same yarn is always drawn alike, so a card changes only when its yarns do.
@@ -7,11 +7,13 @@ inline style. The same yarn is always drawn alike, so a card changes only when i
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import cos, radians, sin
 from typing import Final
 
 from palettes.colour.difference import delta_e_2000
-from palettes.colour.spaces import Lab, grey_hex, lab_to_hex
+from palettes.colour.sight import Sight, as_seen
+from palettes.colour.spaces import Lab, lab_to_hex
 from palettes.colour.swatch import Swatch
 
 # Units of the drawing. Our choice: forty strands fill a card about as tall as one and a half
@@ -79,9 +81,12 @@ class Card:
     height: float = HEIGHT
 
 
-def draw_card(swatches: Sequence[Swatch], *, grey: bool = False) -> Card:
+def draw_card(swatches: Sequence[Swatch], *, sight: Sight = Sight.COLOUR) -> Card:
     """Return the card with the yarns from top to bottom in their order."""
-    show: Callable[[Lab], str] = grey_hex if grey else lab_to_hex
+
+    def show(lab: Lab) -> str:
+        return _hex(lab, sight)
+
     bands = []
     for place, swatch in enumerate(swatches):
         first = round(place * STRANDS / len(swatches))
@@ -91,8 +96,14 @@ def draw_card(swatches: Sequence[Swatch], *, grey: bool = False) -> Card:
     return Card(tuple(bands))
 
 
+# A page of a shortlist shows the same dozen yarns on twenty cards.
+@lru_cache(maxsize=4096)
+def _hex(lab: Lab, sight: Sight) -> str:
+    return lab_to_hex(as_seen(lab, sight))
+
+
 def _wind(swatch: Swatch, rows: Sequence[float], show: Callable[[Lab], str]) -> list[Path]:
-    # Seeded by what is drawn, so that the grey card has the same flecks in the same places.
+    # Seeded by what is drawn, so that every sight of the card has the same flecks in the same places.
     dice = random.Random(f"{swatch.name}|{swatch.lab}|{swatch.dye_style}|{swatch.spread}")
     ends = [(LEFT + dice.uniform(-1.2, 1.2), RIGHT + dice.uniform(-1.2, 1.2)) for _ in rows]
     lines = [(start, y, end - start) for (start, end), y in zip(ends, rows, strict=True)]
@@ -142,6 +153,7 @@ def _strokes(runs: Sequence[Run]) -> str:
     return "".join(f"M{x:.1f} {y:.1f}h{length:.1f}" for x, y, length in runs)
 
 
+@lru_cache(maxsize=4096)
 def _shifted(lab: Lab, way: tuple[float, float, float], distance: float) -> Lab:
     """Return the colour about `distance` CIEDE2000 from `lab`, that way."""
     near = _step(lab, way, distance)

@@ -5,6 +5,7 @@ PaletteError
     PaletteClosed      the organiser has closed the palettes
     PaletteFull        as many yarns are chosen as the knit-along has colours
     TooManyCandidates  the palette holds as many yarns as it may
+    YarnGone           a yarn to be chosen has been removed in the meantime
     PaletteIncomplete  something is missing before the palette can be registered
     TooManyPhotos      as many photos are kept as a participant may have
     PhotoRefused       the upload is not a photo that can be used; photos.py says why
@@ -29,6 +30,10 @@ class PaletteFull(PaletteError):
 
 class TooManyCandidates(PaletteError):
     """The palette holds as many yarns as it may."""
+
+
+class YarnGone(PaletteError):
+    """A yarn that was to be chosen is no longer there."""
 
 
 class PaletteIncomplete(PaletteError):

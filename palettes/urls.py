@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from palettes.views import card, gallery, palette, photo, yarn
+from palettes.views import card, gallery, palette, photo, shortlist, yarn
 
 app_name = "palettes"
 urlpatterns = [
@@ -12,6 +12,8 @@ urlpatterns = [
     path("palette/history/<int:number>/", palette.registration_page, name="registration"),
     path("palette/card/", card.palette_card, name="card"),
     path("palette/history/<int:number>/card/", card.registration_card, name="registration_card"),
+    path("palette/shortlist/", shortlist.shortlist_page, name="shortlist"),
+    path("palette/shortlist/use/", shortlist.use_set, name="use_set"),
     path("palette/yarns/", yarn.add_yarn, name="add_yarn"),
     path("palette/yarns/<int:pk>/", yarn.yarn_page, name="yarn"),
     path("palette/yarns/<int:pk>/place/", yarn.place_yarn, name="place_yarn"),

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from kal.actions.joining import join
 from kal.demo.events import Event
-from kal.demo.palettes import neighbours, palette
+from kal.demo.palettes import neighbours, palette, stash
 from kal.demo.yarns import DemoYarn, with_names
 from kal.models import KnitAlong, Participant, User
 from palettes.actions import add_yarn, place_yarn, register_palette
@@ -31,6 +31,8 @@ def join_crowd(
         if place % SPARE_ONE_IN == 0:
             yarns += with_names(neighbours(dice, 2))[:1]
         bring(participant, yarns, is_draft=event.is_draft(place), at=at + TIME_TO_CHOOSE)
+        if place == 0 and event.newcomer_drafts:
+            consider(participant, stash(dice, yarns), at=at + TIME_TO_CHOOSE)
 
 
 def moments(event: Event, count: int) -> Iterator[datetime]:
@@ -65,6 +67,13 @@ def bring(participant: Participant, yarns: list[DemoYarn], *, is_draft: bool, at
         place_yarn(entered[0], Yarn.Place.CANDIDATE, now=at)
     else:
         register_palette(participant.palette, now=at)
+
+
+def consider(participant: Participant, yarns: list[DemoYarn], *, at: datetime) -> None:
+    """Enter yarns that are only thought about, so that there is something to choose from."""
+    for yarn in yarns:
+        entered = add_yarn(as_row(yarn), participant, now=at)
+        place_yarn(entered, Yarn.Place.CANDIDATE, now=at)
 
 
 def as_row(yarn: DemoYarn) -> Yarn:

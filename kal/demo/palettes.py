@@ -122,6 +122,12 @@ def palette(dice: random.Random, place: int, grams: list[int]) -> list[DemoYarn]
     return with_names(yarns)
 
 
+def stash(dice: random.Random, beside: list[DemoYarn]) -> list[DemoYarn]:
+    """Return a dozen more yarns of all kinds to choose among, none named like one of `beside`."""
+    more = [*all_round(dice, 5), *neutrals_with_accent(dice, 4), *all_busy(dice, 3)]
+    return with_names(more, taken=[yarn.name for yarn in beside])
+
+
 def ladder(
     dice: random.Random,
     hues: list[float],

@@ -2,6 +2,7 @@
 
 import math
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from palettes.colour.families import family_of
@@ -75,13 +76,13 @@ def dye(dice: random.Random, lab: Lab, styles: tuple[str, ...] = CALM_STYLES) ->
     return DemoYarn("", lab_to_hex(lab), style, spread, USUAL_BASE, balls=1)
 
 
-def with_names(yarns: list[DemoYarn]) -> list[DemoYarn]:
-    """Return the yarns named after their colour and base, no two of one palette alike."""
+def with_names(yarns: list[DemoYarn], *, taken: Sequence[str] = ()) -> list[DemoYarn]:
+    """Return the yarns named after their colour and base, no two alike nor like one `taken`."""
     named: list[DemoYarn] = []
     for yarn in yarns:
-        taken = [other.name for other in named]
+        used = [*taken, *(other.name for other in named)]
         names = (f"{word}, {yarn.base.name}" for word in words_for(yarn.colour))
-        named.append(replace(yarn, name=next(name for name in names if name not in taken)))
+        named.append(replace(yarn, name=next(name for name in names if name not in used)))
     return named
 
 

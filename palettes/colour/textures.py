@@ -157,12 +157,6 @@ def _transfer(kernel: tuple[tuple[float, float], ...], squared_frequency: Floats
     return np.minimum(gain, 1.0)
 
 
-def in_grey(picture: Floats) -> Floats:
-    """Return the picture in neutral greys of the same lightness, in linear light."""
-    luminance = linear_to_xyz(picture)[..., 1:2]
-    return np.repeat(np.clip(luminance, 0, 1), 3, axis=-1)
-
-
 def mean_colour(picture: Floats) -> Lab:
     """Return the colour the picture blends to, far away: its mean in linear light."""
     return Lab(*map(float, linear_to_lab(picture.reshape(-1, 3).mean(axis=0))))

@@ -13,7 +13,6 @@ from palettes.colour.textures import (
     ROW_PIXELS,
     Texture,
     chart_of,
-    in_grey,
     knit,
     mean_colour,
     seen_from,
@@ -110,9 +109,3 @@ def test_far_away_everything_blends_to_one_colour():
 def test_in_hand_means_unblurred_at_no_distance():
     picture = knit(chart_of(Texture.RIDGES, rows=8, stitches=8), LABS, CALM, FABRIC)
     assert np.array_equal(seen_from(picture, FABRIC, 0), picture)
-
-
-def test_grey_keeps_lightness_and_loses_hue():
-    grey = linear_to_lab(in_grey(lab_to_linear(np.array([LABS], float))))
-    assert grey[0, :, 0] == pytest.approx([30, 80, 55], abs=1e-6)
-    assert grey[..., 1:] == pytest.approx(np.zeros((1, 3, 2)), abs=1e-6)
