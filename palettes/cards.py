@@ -103,7 +103,7 @@ def _hex(lab: Lab, sight: Sight) -> str:
 
 
 def _wind(swatch: Swatch, rows: Sequence[float], show: Callable[[Lab], str]) -> list[Path]:
-    # Seeded by what is drawn, so that every sight of the card has the same flecks in the same places.
+    # Seeded by what is drawn, so that the card has the same flecks whichever way it is seen.
     dice = random.Random(f"{swatch.name}|{swatch.lab}|{swatch.dye_style}|{swatch.spread}")
     ends = [(LEFT + dice.uniform(-1.2, 1.2), RIGHT + dice.uniform(-1.2, 1.2)) for _ in rows]
     lines = [(start, y, end - start) for (start, end), y in zip(ends, rows, strict=True)]

@@ -69,7 +69,7 @@ def _place(
     """Store where each yarn belongs; those that come to a list they were not in go to its end."""
     order = [*chosen, *(pk for pk in yarns if pk not in chosen)]
     stays = {pk for pk in order if yarns[pk].place == places.get(pk, Yarn.Place.CANDIDATE)}
-    ends = {place: 0 for place in Yarn.Place.values}
+    ends = dict.fromkeys(Yarn.Place.values, 0)
     for pk in sorted(order, key=lambda pk: pk not in stays and pk not in chosen):
         yarn, place = yarns[pk], places.get(pk, Yarn.Place.CANDIDATE)
         yarn.place, yarn.position = place, ends[place]

@@ -45,10 +45,12 @@ class ShortlistForm(forms.Form):
     def __init__(self, data: Any, *, yarns: Sequence[Yarn]) -> None:
         super().__init__(data, auto_id="shortlist-%s", label_suffix="")
         self.yarns = yarns
-        aim, lock = self.fields["aim"], self.fields["lock"]
-        assert isinstance(aim, forms.ChoiceField) and isinstance(lock, forms.ChoiceField)
-        aim.choices = [(each.value, _(AIMS[each])) for each in Aim]
-        lock.choices = [(yarn.pk, yarn.name) for yarn in yarns]
+        choices = {
+            "aim": [(each.value, _(AIMS[each])) for each in Aim],
+            "lock": [(yarn.pk, yarn.name) for yarn in yarns],
+        }
+        for name, pairs in choices.items():
+            self.fields[name].choices = pairs  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         asked = self.cleaned_data

@@ -38,4 +38,4 @@ def picture_as_seen(picture: Floats, sight: Sight) -> Floats:
     if sight is Sight.GREY:
         luminance = linear_to_xyz(picture)[..., 1:2]
         return np.repeat(np.clip(luminance, 0, 1), 3, axis=-1)
-    return np.clip(picture @ MATRICES[Deficiency(sight.value)].T, 0, 1)
+    return np.asarray(np.clip(picture @ MATRICES[Deficiency(sight.value)].T, 0, 1))
