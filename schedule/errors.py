@@ -3,6 +3,8 @@
 ScheduleError
     ClueIsOut       the clue has gone out, and that cannot be undone
     BadSchedule     instants that cannot be; `problems` says which clue and why
+    StaleSchedule   somebody changed the schedule since the change was shown
+    ReasonMissing   dates that people know are changed without a word on why
     TooManyClues    a knit-along has as many clues as it may
     NotWritten      the clue has nothing in it to send out
     StaleEdit       somebody else saved the clue since this edit began
@@ -33,6 +35,14 @@ class BadSchedule(ScheduleError):
     def __init__(self, problems: Mapping[int, str]) -> None:
         super().__init__(" ".join(problems.values()))
         self.problems = problems
+
+
+class StaleSchedule(ScheduleError):
+    """The schedule is no longer the one that the change was shown on."""
+
+
+class ReasonMissing(ScheduleError):
+    """Dates that people may have planned by are changed without a word on why."""
 
 
 class TooManyClues(ScheduleError):

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from schedule.views import mail, planning, reading, writing
+from schedule.views import changing, mail, planning, reading, writing
 
 app_name = "schedule"
 
@@ -14,8 +14,10 @@ desk_patterns = [
     path("<int:number>/try/", writing.try_clue, name="try_clue"),
     path("<int:number>/preview/", writing.preview_clue, name="preview_clue"),
     path("<int:number>/ready/", planning.ready_clue, name="ready_clue"),
-    path("<int:number>/hold/", planning.hold_clue, name="hold_clue"),
-    path("<int:number>/remove/", planning.remove_clue, name="remove_clue"),
+    path("<int:number>/move/", changing.move_clue, name="move_clue"),
+    path("<int:number>/hold/", changing.hold_clue, name="hold_clue"),
+    path("<int:number>/remove/", changing.remove_clue, name="remove_clue"),
+    path("change/", changing.change_schedule, name="change_schedule"),
 ]
 
 urlpatterns = [

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 # PostgreSQL keeps the parts of a detail in an order of its own; a reader wants who, what, how.
-TOLD_FIRST = ("person", "clue", "before", "after", "from_instant", "to_instant")
+TOLD_FIRST = ("person", "clue", "before", "after", "from_instant", "to_instant", "why")
 ROW_NUMBERS = ("participant", "code")
 
 

@@ -123,6 +123,10 @@ class KnitAlong(models.Model):
     def is_sign_up_open(self, now: datetime) -> bool:
         return self.sign_up_opens_at <= now < self.sign_up_closes_at
 
+    def are_dates_known(self, now: datetime) -> bool:
+        """Whether people may have planned by its dates: its page is open, or sign-up has been."""
+        return self.is_public or self.sign_up_opens_at <= now
+
     def are_palettes_open(self, now: datetime) -> bool:
         return self.palettes_closed_at is None or now < self.palettes_closed_at
 

@@ -1,6 +1,7 @@
 """Rows of the schedule app, one file a subject."""
 
 from schedule.models.attachment import Attachment
+from schedule.models.change import ScheduleChange
 from schedule.models.clue import Clue
 from schedule.models.glossary import GlossaryEntry
 from schedule.models.meeting import Meeting
@@ -21,6 +22,7 @@ __all__ = [
     "Message",
     "Notice",
     "Revision",
+    "ScheduleChange",
     "VideoLink",
     "Way",
 ]

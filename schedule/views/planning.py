@@ -5,17 +5,21 @@ from datetime import datetime
 
 from django.contrib import messages
 from django.forms import BoundField
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.http import MemberRequest, organiser_required
 from schedule import actions
-from schedule.errors import BadSchedule, ScheduleError
+from schedule.actions.change import stale_sentence
+from schedule.changes import plan_change
+from schedule.errors import ScheduleError
 from schedule.forms import ScheduleForm
 from schedule.models import Clue
 from schedule.pattern.calendar import to_local, to_release
+from schedule.views.changing import STALE, preview_page, refused_page
 from schedule.views.reading import never_kept
 
 
@@ -39,34 +43,31 @@ def desk_clues(request: MemberRequest) -> HttpResponseBase:
     now = timezone.now()
     clues = list(request.knit_along.clues.all())
     form = ScheduleForm(request.POST or None, knit_along=request.knit_along, clues=clues, now=now)
-    if request.method == "POST" and form.is_valid() and _move(request, form, now):
-        return redirect("schedule:desk_clues", request.knit_along.slug)
+    stale = ""
+    if request.method == "POST" and form.is_valid():
+        if not form.is_stale:
+            return _preview_times(request, form, clues, now)
+        stale = stale_sentence(request.knit_along)
     context = _context(request) | {
         "form": form,
+        "stale": stale,
+        "seen": form.current,
         "planned": [_planned(clue, form, now) for clue in clues],
         "zone": request.knit_along.zone,
     }
-    status = 422 if form.errors else 200
+    status = 422 if form.errors else STALE if stale else 200
     return render(request, "schedule/desk_clues.html", context, status=status)
 
 
-def _move(request: MemberRequest, form: ScheduleForm, now: datetime) -> bool:
-    """Move what the form asks for and say so; False when it had become impossible meanwhile."""
-    moves = form.moves
-    instants = {number: release.at for number, release in moves.items()}
-    try:
-        moved = actions.move_clues(request.knit_along, instants, by=request.user, now=now)
-    except BadSchedule as refused:
-        for number, problem in refused.problems.items():
-            form.add_error(f"at_{number}", problem)
-        return False
-    if not moved:
-        messages.info(request, "Nothing was changed.")
-    for clue in moved:
-        release = moves[clue.number]
-        sentence = f"Clue {clue.number} goes out on {_words(release.local)}."
-        messages.success(request, f"{sentence} {release.remark}".strip())
-    return True
+def _preview_times(
+    request: MemberRequest, form: ScheduleForm, clues: list[Clue], now: datetime
+) -> HttpResponseBase:
+    change = form.change()
+    if not change.times:
+        messages.info(request, _("Nothing was changed."))
+        return redirect("schedule:desk_clues", request.knit_along.slug)
+    plan = plan_change(request.knit_along, clues, change, now=now)
+    return preview_page(request, plan, now=now)
 
 
 def _planned(clue: Clue, form: ScheduleForm, now: datetime) -> PlannedClue:
@@ -110,7 +111,7 @@ def add_clue(request: MemberRequest) -> HttpResponseBase:
     try:
         clue = actions.add_clue(request.knit_along, by=request.user, now=timezone.now())
     except ScheduleError as refused:
-        return _refused(request, refused)
+        return refused_page(request, str(refused))
     messages.success(request, f"Clue {clue.number} was added at the end; move it as you like.")
     return redirect("schedule:desk_clues", request.knit_along.slug)
 
@@ -125,22 +126,7 @@ def ready_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     try:
         stored = actions.mark_ready(clue, ready=ready, by=request.user, now=now)
     except ScheduleError as refused:
-        return _refused(request, refused)
-    messages.success(request, _said(stored, now))
-    return redirect("schedule:desk_clues", request.knit_along.slug)
-
-
-@require_POST
-@never_kept
-@organiser_required
-def hold_clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    """Hold a clue back, or with `held=no` let it go."""
-    clue, now = _clue(request, number), timezone.now()
-    held = request.POST.get("held") != "no"
-    try:
-        stored = actions.hold_clue(clue, held=held, by=request.user, now=now)
-    except ScheduleError as refused:
-        return _refused(request, refused)
+        return refused_page(request, str(refused))
     messages.success(request, _said(stored, now))
     return redirect("schedule:desk_clues", request.knit_along.slug)
 
@@ -155,36 +141,10 @@ def _said(clue: Clue, now: datetime) -> str:
     return f"Clue {clue.number} is ready and goes out at its instant."
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
-@never_kept
-@organiser_required
-def remove_clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    """Ask once, then remove a clue that is not out."""
-    clue, now = _clue(request, number), timezone.now()
-    if request.method == "POST":
-        try:
-            actions.remove_clue(clue, by=request.user, now=now)
-        except ScheduleError as refused:
-            return _refused(request, refused)
-        messages.success(request, f"Clue {number} was removed.")
-        return redirect("schedule:desk_clues", request.knit_along.slug)
-    context = _context(request) | {
-        "clue": clue,
-        "files": clue.attachments.count(),
-        "words": len(clue.revision.body.split()) if clue.revision else 0,
-    }
-    return render(request, "schedule/remove_clue.html", context)
-
-
 def _clue(request: MemberRequest, number: int) -> Clue:
     clue = get_object_or_404(Clue, knit_along=request.knit_along, number=number)
     clue.knit_along = request.knit_along
     return clue
-
-
-def _refused(request: MemberRequest, refused: ScheduleError) -> HttpResponse:
-    context = _context(request) | {"refusal": str(refused)}
-    return render(request, "schedule/refused.html", context, status=422)
 
 
 def _context(request: MemberRequest) -> dict[str, object]:
@@ -193,7 +153,3 @@ def _context(request: MemberRequest) -> dict[str, object]:
         "participant": request.participant,
         "section": "desk",
     }
-
-
-def _words(local: datetime) -> str:
-    return f"{local:%A} {local.day} {local:%B %Y} at {local:%H:%M}"

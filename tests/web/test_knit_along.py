@@ -8,7 +8,7 @@ import time_machine
 
 from kal.models import AuditEntry, KnitAlong, Role
 from palettes.models import Registration
-from schedule.actions import move_clues, remove_clue
+from schedule.changes import Ask, Change
 from tests.builders import (
     NOON,
     make_clue,
@@ -17,6 +17,7 @@ from tests.builders import (
     make_participant,
     make_user,
 )
+from tests.changing import make_change
 from tests.conftest import signed_in
 
 pytestmark = pytest.mark.django_db
@@ -293,10 +294,11 @@ class TestEditing:
         make_clue(knit_along, 1)
         make_clue(knit_along, 2)
         later = NOON + 2 * DAY
-        move_clues(knit_along, {1: later}, by=hana.user, now=TODAY)
+        change = Change(Ask.SHIFT, 1, days=2)
+        make_change(knit_along, change, by=hana.user, now=TODAY)
         knit_along.refresh_from_db()
         assert knit_along.cast_on_at == later
-        remove_clue(knit_along.clues.get(number=1), by=hana.user, now=TODAY)
+        make_change(knit_along, Change(Ask.REMOVE, 1), by=hana.user, now=TODAY)
         knit_along.refresh_from_db()
         assert knit_along.cast_on_at == NOON + 7 * DAY
 
