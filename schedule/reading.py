@@ -37,6 +37,10 @@ class OpenClue:
     previous: int | None
     next: int | None
 
+    @property
+    def has_choice(self) -> bool:
+        return any(section.others for section in self.sections)
+
 
 def open_clue(participant: Participant, number: int, now: datetime) -> OpenClue | None:
     """Return the clue with that number if the participant may read it at `now`, else None."""

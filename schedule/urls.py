@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from schedule.views import changing, mail, planning, reading, writing
+from schedule.views import changing, choosing, glossary, mail, planning, reading, writing
 
 app_name = "schedule"
 
@@ -24,6 +24,8 @@ urlpatterns = [
     path("clues/", reading.clues, name="clues"),
     path("clues/<int:number>/", reading.clue, name="clue"),
     path("clues/<int:number>/files/<uuid:key>/", reading.attachment, name="attachment"),
+    path("clues/<int:number>/way/", choosing.choose, name="choose_way"),
+    path("desk/glossary/", glossary.glossary, name="glossary"),
     path("desk/clues/", include(desk_patterns)),
     path("desk/notices/", mail.notices, name="notices"),
     path("desk/notices/retry/", mail.retry_notices, name="retry_notices"),

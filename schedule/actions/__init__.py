@@ -1,6 +1,8 @@
 """Verbs that write, one file a subject; each is atomic, is told the time, and logs the act."""
 
 from schedule.actions.change import Done, change_schedule
+from schedule.actions.choose import choose_way, prefer_harder_way
+from schedule.actions.define import write_glossary
 from schedule.actions.messages import queue_messages
 from schedule.actions.plan import add_clue, mark_ready, propose_clues
 from schedule.actions.retry import retry_notices
@@ -12,10 +14,13 @@ __all__ = [
     "Draft",
     "add_clue",
     "change_schedule",
+    "choose_way",
     "mark_ready",
+    "prefer_harder_way",
     "propose_clues",
     "queue_messages",
     "retry_notices",
     "save_clue",
     "store_attachment",
+    "write_glossary",
 ]

@@ -18,7 +18,18 @@ from django.test import Client
 
 from kal.models import JoinCode, KnitAlong, Participant, Role
 from palettes.models import Palette, Yarn
-from schedule.models import Attachment, Clue, LetterUse, Revision
+from schedule.models import (
+    Attachment,
+    Clue,
+    ClueSection,
+    CountedPart,
+    GlossaryEntry,
+    LetterUse,
+    Meeting,
+    Revision,
+    VideoLink,
+    Way,
+)
 from schedule.notices.emails import unsubscribe_token
 from tests.builders import (
     NOON,
@@ -45,6 +56,12 @@ class Secret:
     alt: str
     content: str
     grams: str
+    section: str
+    way: str
+    other_way: str
+    technique: str
+    video: str
+    glossary: str
     size: str = str(FILE_BYTES)
 
     @classmethod
@@ -56,12 +73,23 @@ class Secret:
             alt=f"canaryalt{number}",
             content=f"canarycontent{number}",
             grams=f"7{number}31.7",
+            section=f"canarysection{number}",
+            way=f"canaryway{number}",
+            other_way=f"canaryother{number}",
+            technique=f"canarytechnique{number}",
+            video=f"canaryvideo{number}",
+            glossary=f"canarymeaning{number}",
         )
 
     @property
     def all(self) -> list[bytes]:
-        values = (self.body, self.title, self.file_name, self.alt, self.content, self.grams)
-        return [value.encode() for value in (*values, self.size)]
+        return [value.encode() for value in vars(self).values()]
+
+    @property
+    def on_its_page(self) -> list[str]:
+        """What a participant finds on the clue's page once it is out."""
+        elsewhere = {self.content, self.size}
+        return [value for value in vars(self).values() if value not in elsewhere]
 
 
 @dataclass(frozen=True)
@@ -117,6 +145,22 @@ def fill(clue: Clue, secret: Secret) -> None:
     second.attachments.add(attach(clue, secret, "pdf", "application/pdf"))
     second.attachments.add(attach(clue, secret, "image", "image/webp"))
     LetterUse.objects.create(revision=second, letter="A", grams=secret.grams)
+    fill_sections(clue, second, secret)
+
+
+def fill_sections(clue: Clue, revision: Revision, secret: Secret) -> None:
+    section = ClueSection.objects.create(revision=revision, position=1, title=secret.section)
+    short = f"zz{clue.number}"
+    for position, body in enumerate((f"{secret.way}, {short}", secret.other_way), start=1):
+        Way.objects.create(
+            section=section, position=position, body=body, technique=secret.technique
+        )
+    CountedPart.objects.create(section=section, position=1, start=9, name=secret.section)
+    Meeting.objects.create(revision=revision, first="A", second="B", technique=secret.technique)
+    VideoLink.objects.create(
+        revision=revision, position=1, title=secret.video, url=f"https://{secret.video}.example/"
+    )
+    GlossaryEntry.objects.create(knit_along=clue.knit_along, short=short, meaning=secret.glossary)
 
 
 def attach(clue: Clue, secret: Secret, kind: str, content_type: str) -> Attachment:

@@ -9,7 +9,7 @@ from django.core import mail
 from django.core.management import call_command
 from django.db import transaction
 
-from schedule.models import Attachment, Clue, Revision
+from schedule.models import Attachment, Clue, GlossaryEntry, Revision
 from tests.builders import NOON
 from tests.embargo.answers import WAYS, Answer, answer_of, ask
 from tests.embargo.routes import Route, all_routes
@@ -83,7 +83,7 @@ def test_all_of_it_is_found_one_second_after_and_of_the_late_clues_still_nothing
     slug, secret = world.knit_along.slug, world.secrets[1]
     client = world.readers[reader]
     page = ask(client, "GET", f"/k/{slug}/clues/1/")
-    for text in (secret.body, secret.title, secret.file_name, secret.alt, secret.grams):
+    for text in secret.on_its_page:
         assert page.holds(text.encode()), text
     assert ask(client, "GET", f"/k/{slug}/clues/").holds(secret.title.encode())
     newest = Revision.objects.filter(clue__number=1).latest("number")
@@ -145,6 +145,7 @@ def test_no_answer_depends_on_what_is_hidden(world, addresses, reader):
     before = [ask(client, "GET", address) for address in addresses]
     Revision.objects.all().delete()
     Attachment.objects.all().delete()
+    GlossaryEntry.objects.all().delete()
     Clue.objects.update(title="", ready_at=None, is_held=False)
     after = [ask(client, "GET", address) for address in addresses]
     differing = [

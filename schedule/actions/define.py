@@ -1,0 +1,31 @@
+"""The glossary of a knit-along: what its abbreviations mean."""
+
+import uuid
+from collections.abc import Mapping
+from datetime import datetime
+
+from django.db import transaction
+
+from kal.models import AuditEntry, KnitAlong, User
+from schedule.models import Clue, GlossaryEntry
+
+
+@transaction.atomic
+def write_glossary(
+    knit_along: KnitAlong, meanings: Mapping[str, str], *, by: User, now: datetime
+) -> bool:
+    """Make these the abbreviations of the knit-along; False when they are already."""
+    KnitAlong.objects.select_for_update().get(pk=knit_along.pk)
+    if GlossaryEntry.objects.meanings(knit_along) == dict(meanings):
+        return False
+    knit_along.glossary.all().delete()
+    GlossaryEntry.objects.bulk_create(
+        GlossaryEntry(knit_along=knit_along, short=short, meaning=meaning)
+        for short, meaning in meanings.items()
+    )
+    # Pages of clues are remembered by it, whichever process made them.
+    Clue.objects.filter(knit_along=knit_along).update(glossary_key=uuid.uuid4())
+    AuditEntry.objects.record(
+        knit_along, "changed the glossary", by=by, at=now, entries=len(meanings)
+    )
+    return True
