@@ -21,6 +21,8 @@ from django.utils.cache import get_conditional_response
 from django.utils.encoding import iri_to_uri
 from django.utils.http import content_disposition_header, quote_etag
 
+from kal.storage import PrivateFiles
+
 CHUNK = 64 * 1024
 AT_ONCE = 1024 * 1024  # up to here read whole, so that a reader who leaves leaves no file open
 # One range of RFC 9110, 14.1.2. Several at once are answered whole, as 14.2 allows.
@@ -40,7 +42,9 @@ class PrivateFile:
 
 def hand_out(request: HttpRequest, file: PrivateFile) -> HttpResponseBase:
     """Return the file, the part of it that was asked for, or word that it has not changed."""
-    response = _by_nginx(file) if settings.NGINX_FILES else _by_django(request, file)
+    # nginx reads a disk; what is in a bucket goes through the site.
+    on_disk = isinstance(default_storage, PrivateFiles)
+    response = _by_nginx(file) if settings.NGINX_FILES and on_disk else _by_django(request, file)
     response.headers["X-Content-Type-Options"] = "nosniff"
     return response
 
