@@ -50,7 +50,7 @@ def read_mailer(default: str) -> dict[str, Any]:
     if not backend.endswith("smtp.EmailBackend"):
         return {"BACKEND": backend}
     return {
-        "BACKEND": backend,
+        "BACKEND": "schedule.notices.smtp.EmailBackend",
         "OPTIONS": {
             "host": parsed["EMAIL_HOST"],
             "port": parsed["EMAIL_PORT"],

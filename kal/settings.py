@@ -115,6 +115,10 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGOUT_REDIRECT_URL = "kal:home"
 
 MAILERS = {"default": read_mailer(default="console://")}
+# Over all processes that send; 0 sends as fast as the mail server takes them.
+MAIL_PER_MINUTE = read_count("MAIL_PER_MINUTE", 0)
+# What one process keeps open at a time; a mail spends most of its time waiting for the server.
+MAIL_CONNECTIONS = read_count("MAIL_CONNECTIONS", 2)
 DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", "Knit-along <knit-along@localhost>")
 if DEMO:
     MAILERS = {"default": {"BACKEND": "kal.demo_mail.DemoMailBackend"}}

@@ -30,8 +30,8 @@ def sweep_notices() -> dict[str, int]:
     plan_tidying(now)
     forget_old_sweeps(now)
     tally = sweep(clock=timezone.now, until=now + LONGEST_SWEEP)
-    if tally.is_cut_short:
-        sweep_at(timezone.now())
+    if tally.go_on_at:
+        sweep_at(tally.go_on_at)
     return tally.counts
 
 

@@ -4,6 +4,7 @@ from schedule.models.attachment import Attachment
 from schedule.models.change import ScheduleChange
 from schedule.models.clue import Clue
 from schedule.models.glossary import GlossaryEntry
+from schedule.models.mail_pace import MailPace
 from schedule.models.meeting import Meeting
 from schedule.models.message import Message
 from schedule.models.notice import Notice
@@ -18,6 +19,7 @@ __all__ = [
     "CountedPart",
     "GlossaryEntry",
     "LetterUse",
+    "MailPace",
     "Meeting",
     "Message",
     "Notice",

@@ -30,8 +30,9 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
 
     def for_mail(self) -> NoticeQuerySet:
         """With everything that the mail says, oldest first."""
-        related = ("participant__user", "participant__knit_along", "clue", "message")
-        return self.select_related(*related).order_by("pk")
+        # Thousands share a clue and a knit-along: fetched once they are one object for all.
+        shared = ("participant__knit_along", "clue", "message")
+        return self.select_related("participant__user").prefetch_related(*shared).order_by("pk")
 
     def given_up(self) -> NoticeQuerySet:
         """Those that failed for good, of people who are still to have them."""

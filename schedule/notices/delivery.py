@@ -1,40 +1,43 @@
-"""Sending what the ledger owes, in batches over one kept-open connection.
+"""Sending what the ledger owes, in batches over a few kept-open connections."""
 
-A process claims a batch by a conditional update, so two never send the same row; each row is
-marked sent straight after the mail server took it. A crash between the two leaves at most one
-mail that is sent again, with the same Message-ID, once the claim has run out: at least once.
-"""
-
-import contextlib
-import secrets
-from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from collections import deque
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
 from datetime import datetime, timedelta
 
-from django.core.mail import mailers
-from django.core.mail.backends.base import BaseEmailBackend
-from django.db.models import F
+from django.conf import settings
 
 from schedule.models import Notice
-from schedule.models.notice import NoticeQuerySet
+from schedule.notices.claims import (
+    CLAIM_AT_ONCE,
+    CLAIM_FOR,
+    MARK_WITHIN,
+    MOST_UNMARKED,
+    Sent,
+    claim_batch,
+    give_up,
+    put_off,
+    put_off_failed,
+    release,
+)
 from schedule.notices.emails import notice_email
+from schedule.notices.pace import most_a_minute, wait_for_turn
+from schedule.notices.senders import Outcome, Senders
+from schedule.notices.wording import Wordings
 
 type Clock = Callable[[], datetime]
 
-BATCH = 20  # rows a stopped process can leave claimed; our choice
-CLAIM_FOR = timedelta(minutes=5)
 # One mail takes at most a few of the connection's 30 s timeouts; past this none is begun.
 SEND_FOR = CLAIM_FOR - timedelta(minutes=3)
-# Our choice. A refusal for good (5yz in RFC 5321, 4.2.1) is retried too: servers give it for
-# sending too fast as well, and six tries over nine hours annoy nobody.
-BACK_OFF = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 30, 120, 360))
-MOST_ATTEMPTS = len(BACK_OFF) + 1
 NOT_WANTED = "They had left, turned mail off or changed their role before it was sent."
 
 
 @dataclass
 class Tally:
-    """What one sweep did, in notices; `problem` is why the mail server could not be reached."""
+    """What one sweep did, in notices; `problem` is why the mail server could not be reached.
+
+    A sweep that stopped with notices left over says in `go_on_at` when the next may go on.
+    """
 
     announced: int = 0
     sent: int = 0
@@ -42,7 +45,7 @@ class Tally:
     given_up: int = 0
     not_wanted: int = 0
     problem: str = ""
-    is_cut_short: bool = False
+    go_on_at: datetime | None = None
 
     @property
     def counts(self) -> dict[str, int]:
@@ -51,119 +54,105 @@ class Tally:
 
 def deliver_due(tally: Tally, *, clock: Clock, until: datetime | None = None) -> None:
     """Send every notice that is due, counting in `tally`; stop at `until` if given."""
-    connection = mailers.default
-    try:
-        for batch in claimed_batches(clock, until, tally):
-            if not deliver_batch(batch, connection, tally, clock=clock):
-                return
-    finally:
-        close_quietly(connection)
+    with Senders(settings.MAIL_CONNECTIONS) as senders:
+        delivery = Delivery(tally, clock, until, senders)
+        while delivery.goes_on and (batch := claim_batch(clock(), batch_size())):
+            delivery.deliver_batch(batch)
 
 
-@dataclass(frozen=True)
-class Batch:
-    notices: list[Notice]
-    send_until: datetime
+def batch_size() -> int:
+    """Return how many to claim: with a limit, what ten seconds of it allow."""
+    limit = most_a_minute()
+    return min(CLAIM_AT_ONCE, max(1, limit // 6)) if limit else CLAIM_AT_ONCE
 
 
-def claimed_batches(clock: Clock, until: datetime | None, tally: Tally) -> Iterator[Batch]:
-    while batch := claim_batch(clock()):
-        yield batch
-        if until is not None and clock() >= until:
-            tally.is_cut_short = Notice.objects.unsent(clock()).exists()
-            return
+@dataclass
+class Delivery:
+    """One process's way through what is due."""
 
+    tally: Tally
+    clock: Clock
+    until: datetime | None
+    senders: Senders
+    wordings: Wordings = field(default_factory=Wordings)
 
-def claim_batch(now: datetime) -> Batch | None:
-    """Claim up to BATCH due notices for this process; None when nothing is due."""
-    due = list(Notice.objects.unsent(now).values_list("pk", flat=True)[:BATCH])
-    if not due:
-        return None
-    claim = secrets.token_hex(16)
-    Notice.objects.unsent(now).filter(pk__in=due).update(claim=claim, claimed_until=now + CLAIM_FOR)
-    claimed = list(Notice.objects.filter(claim=claim, pk__in=due).for_mail())
-    return Batch(claimed, now + SEND_FOR)
-
-
-def deliver_batch(
-    batch: Batch, connection: BaseEmailBackend, tally: Tally, *, clock: Clock
-) -> bool:
-    """Send one batch; False when the server cannot be reached, with its rows let go."""
-    for index, notice in enumerate(batch.notices):
-        if clock() >= batch.send_until:
-            release(batch.notices[index:])
-            return True
-        if not notice.is_wanted:
-            give_up(notice, NOT_WANTED, now=clock())
-            tally.not_wanted += 1
-            continue
-        try:
-            connection.open()
-        except OSError as error:
-            tally.problem = reason_of(error)
-            put_off(batch.notices[index:], tally.problem, now=clock())
+    @property
+    def goes_on(self) -> bool:
+        now = self.clock()
+        if self.until is not None and now >= self.until and self.tally.go_on_at is None:
+            self.tally.go_on_at = now if Notice.objects.unsent(now).exists() else None
             return False
-        deliver(notice, connection, tally, clock=clock)
-    return True
+        return not self.tally.problem and self.tally.go_on_at is None
 
+    def deliver_batch(self, batch: list[Notice]) -> None:
+        """Send one claimed batch; what is not begun in time or cannot be sent now is let go."""
+        begin_by = self.clock() + SEND_FOR
+        to_send, left_over = deque(self._wanted(batch)), list[Notice]()
+        most_unmarked = 1 if most_a_minute() else MOST_UNMARKED
+        sent, under_way = Sent(), 0
+        try:
+            while to_send or under_way:
+                while to_send and under_way + len(sent) < most_unmarked:
+                    if self._may_begin(begin_by):
+                        self._begin(to_send.popleft(), begin_by)
+                        under_way += 1
+                    else:
+                        left_over += to_send
+                        to_send.clear()
+                if under_way and (outcome := self.senders.outcome(within=MARK_WITHIN)):
+                    under_way -= 1
+                    if not self._record(outcome, sent):
+                        left_over.append(outcome.notice)
+                if len(sent) * 2 >= most_unmarked or sent.are_old or not under_way:
+                    sent.mark(now=self.clock())
+        finally:
+            sent.mark(now=self.clock())
+        self._let_go(left_over)
 
-def deliver(notice: Notice, connection: BaseEmailBackend, tally: Tally, *, clock: Clock) -> None:
-    """Send one claimed notice and record what came of it."""
-    try:
-        connection.send_messages([notice_email(notice)])
-    except (OSError, ValueError) as error:  # every smtplib error is an OSError
-        # After a broken exchange the connection cannot be trusted with the next mail.
-        close_quietly(connection)
-        record_failure(notice, reason_of(error), tally, now=clock())
-    else:
-        mine(notice).update(sent_at=clock(), claimed_until=None, error="")
-        tally.sent += 1
+    def _wanted(self, batch: list[Notice]) -> list[Notice]:
+        """Return those that are to be sent; the others are given up."""
+        unwanted = [notice for notice in batch if not notice.is_wanted]
+        if unwanted:
+            give_up(unwanted, NOT_WANTED, now=self.clock())
+            self.tally.not_wanted += len(unwanted)
+        return [notice for notice in batch if notice.is_wanted]
 
+    def _may_begin(self, begin_by: datetime) -> bool:
+        """Wait for this process's turn; False when that comes too late, or the server is away."""
+        if self.tally.problem or self.clock() >= begin_by:
+            return False
+        latest = min(begin_by, self.until) if self.until else begin_by
+        self.tally.go_on_at = wait_for_turn(clock=self.clock, latest=latest)
+        return self.tally.go_on_at is None
 
-def record_failure(notice: Notice, reason: str, tally: Tally, *, now: datetime) -> None:
-    """Put the notice off with the reason, or give it up after its last attempt."""
-    attempts = notice.attempts + 1
-    if attempts >= MOST_ATTEMPTS:
-        mine(notice).update(attempts=F("attempts") + 1)
-        give_up(notice, reason, now=now)
-        tally.given_up += 1
-        return
-    mine(notice).update(
-        attempts=F("attempts") + 1,
-        try_after=now + BACK_OFF[attempts - 1],
-        claimed_until=None,
-        error=reason,
-    )
-    tally.retrying += 1
+    def _begin(self, notice: Notice, begin_by: datetime) -> None:
+        self.senders.send(notice, notice_email(notice, self.wordings), begin_by=begin_by)
 
+    def _record(self, outcome: Outcome, sent: Sent) -> bool:
+        """Record what came of one mail; False when it was not tried."""
+        if not outcome.is_tried:
+            if outcome.error:
+                self.tally.problem = reason_of(outcome.error)
+            return False
+        if outcome.error is None:
+            sent.add(outcome.notice)
+            self.tally.sent += 1
+        elif not isinstance(outcome.error, OSError | ValueError):  # smtplib's are OSErrors
+            raise outcome.error
+        elif put_off_failed(outcome.notice, reason_of(outcome.error), now=self.clock()):
+            self.tally.retrying += 1
+        else:
+            self.tally.given_up += 1
+        return True
 
-def give_up(notice: Notice, reason: str, *, now: datetime) -> None:
-    mine(notice).update(gave_up_at=now, claimed_until=None, error=reason)
-
-
-def put_off(notices: list[Notice], reason: str, *, now: datetime) -> None:
-    """Let claimed rows go unsent with the reason shown; no attempt of theirs is used up."""
-    for notice in notices:
-        mine(notice).update(try_after=now + BACK_OFF[0], claimed_until=None, error=reason)
-
-
-def release(notices: list[Notice]) -> None:
-    for notice in notices:
-        mine(notice).update(claimed_until=None)
-
-
-def mine(notice: Notice) -> NoticeQuerySet:
-    """The row, as long as this process's claim on it stands."""
-    return Notice.objects.filter(pk=notice.pk, claim=notice.claim)
+    def _let_go(self, notices: list[Notice]) -> None:
+        if self.tally.problem:
+            put_off(notices, self.tally.problem, now=self.clock())
+        else:
+            release(notices)
 
 
 def reason_of(error: Exception) -> str:
     """Return an error as one short line, with the server's own words where it gave any."""
     text = " ".join(str(error).split()) or type(error).__name__
     return text[:300]
-
-
-def close_quietly(connection: BaseEmailBackend) -> None:
-    # A server that has gone away cannot be said goodbye to.
-    with contextlib.suppress(OSError):
-        connection.close()

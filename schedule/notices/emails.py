@@ -1,105 +1,137 @@
-"""The words of a notice: subject, text and HTML, and the headers that let a person stop them."""
+"""The mail of one notice: its bytes, and the headers that let a person stop such mail."""
 
+import binascii
+import email
 import re
+import secrets
 from collections.abc import Mapping
 from email.message import EmailMessage, Message
-from email.policy import Policy
+from email.policy import SMTP, Policy
 from email.policy import default as default_policy
+from email.utils import format_datetime
+from functools import lru_cache
+from urllib.parse import quote
 
-from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.core.signing import BadSignature, Signer
-from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
 
-from schedule.models import Notice, Revision
-from schedule.notices.kinds import ERRATA
+from schedule.models import Notice
+from schedule.notices.wording import Wordings, absolute, values_for
 
 _signer = Signer(salt="schedule.unsubscribe")
-MERGED = re.compile(r"\{(\w+)\}")
+# As long as RFC 5322, 2.1.1 allows. With the usual 78, Python codes an address that does not fit
+# (=?utf-8?q?…?=), and no mail program finds a link in that.
+LONG_LINES = SMTP.clone(max_line_length=998)
+# An address that needs neither quoting nor coding: the dot-atom of RFC 5322, 3.4.1, in ASCII.
+ATOM = r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+"
+PLAIN_ADDRESS = re.compile(rf"{ATOM}(\.{ATOM})*@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)*")
 
 
-class LongLineMail(EmailMultiAlternatives):
-    """A mail whose header lines may be as long as RFC 5322, 2.1.1 allows: 998 characters.
+class NoticeMail(EmailMultiAlternatives):
+    """A mail of text and HTML that is put into bytes without Python's mail generator.
 
-    With the usual 78, Python codes an address that does not fit (=?utf-8?q?…?=), and no mail
-    program finds a link in that.
+    The generator takes longer for one mail than a server takes to accept it. `message`, which other
+    backends than SMTP ask for, is read back from the same bytes.
     """
 
+    def as_bytes(self) -> bytes:
+        """Return the mail as it is sent (RFC 5322, RFC 2046 5.1.4), with CRLF."""
+        boundary = secrets.token_hex(16)
+        (html, _), *_ = self.alternatives
+        head = {
+            "Subject": self.subject,
+            "From": self.from_email,
+            "To": ", ".join(self.to),
+            **self.extra_headers,
+        }
+        lines = b"".join(_header(name, str(value)) for name, value in head.items())
+        date = format_datetime(timezone.now()).encode()
+        return (
+            lines
+            + b"Date: %b\r\nMIME-Version: 1.0\r\n" % date
+            + b'Content-Type: multipart/alternative; boundary="%b"\r\n' % boundary.encode()
+            + _part("plain", str(self.body), boundary)
+            + _part("html", str(html), boundary)
+            + b"\r\n--%b--\r\n" % boundary.encode()
+        )
+
     def message(self, *, policy: "Policy[Message] | None" = None) -> EmailMessage:
-        return super().message(policy=(policy or default_policy).clone(max_line_length=998))
+        content = self.as_bytes().replace(b"\r\n", b"\n")
+        made = email.message_from_bytes(content, policy=policy or default_policy)
+        assert isinstance(made, EmailMessage)
+        return made
 
 
-def notice_email(notice: Notice) -> EmailMultiAlternatives:
+def _header(name: str, value: str) -> bytes:
+    if name == "To" and PLAIN_ADDRESS.fullmatch(value):
+        return f"To: {value}\r\n".encode()
+    if name in ("Subject", "From", "To"):
+        return _coded_header(name, value)
+    if "\r" in value or "\n" in value:
+        raise ValueError(f"The header {name} cannot hold a line break.")
+    return f"{name}: {value}\r\n".encode("ascii")
+
+
+@lru_cache(maxsize=256)
+def _coded_header(name: str, value: str) -> bytes:
+    """Return a header that may hold any words; most are the same in a whole fan-out."""
+    head = EmailMessage(policy=LONG_LINES)
+    head[name] = value
+    return head.as_bytes().removesuffix(b"\r\n")
+
+
+def _part(subtype: str, text: str, boundary: str) -> bytes:
+    """Return one part, quoted-printable so that any server takes it (RFC 2045, 6.7)."""
+    crlf = "\r\n".join(text.splitlines()) + "\r\n"
+    coded = binascii.b2a_qp(crlf.encode(), istext=True)
+    return (
+        f'\r\n--{boundary}\r\nContent-Type: text/{subtype}; charset="utf-8"\r\n'
+        "Content-Transfer-Encoding: quoted-printable\r\n\r\n"
+    ).encode() + coded
+
+
+def notice_email(notice: Notice, wordings: Wordings | None = None) -> NoticeMail:
     """Return the mail of one notice, loaded `for_mail`; its Message-ID is the ledger's."""
-    stem = notice.of_kind.templates
-    context = _context(notice)
-    subject = " ".join(render_to_string(f"{stem}_subject.txt", context).split())
-    mail = LongLineMail(
-        subject=subject,
-        body=render_to_string(f"{stem}_body.txt", context),
-        to=[notice.participant.user.email],
+    participant = notice.participant
+    stop = _stop_url(notice) if notice.of_kind.obeys_wish else ""
+    words = (wordings or Wordings()).of(notice).filled(values_for(notice, stop))
+    mail = NoticeMail(
+        subject=words.subject,
+        body=words.text,
+        to=[participant.user.email],
         headers={
             "Message-ID": notice.mail_id,
             "Auto-Submitted": "auto-generated",
-            **_ways_to_stop(context),
+            **_ways_to_stop(stop),
         },
     )
-    mail.attach_alternative(render_to_string(f"{stem}_body.html", context), "text/html")
+    mail.attach_alternative(words.html, "text/html")
     return mail
 
 
-def _ways_to_stop(context: Mapping[str, object]) -> dict[str, str]:
+def _stop_url(notice: Notice) -> str:
+    before, after = _around_token(notice.participant.knit_along.slug)
+    token = unsubscribe_token(notice.participant_id)
+    return absolute(f"{before}{quote(token, safe=':')}{after}")
+
+
+@lru_cache(maxsize=64)
+def _around_token(slug: str) -> tuple[str, str]:
+    """Return the address of unsubscribing without its token, which differs in every mail."""
+    before, _, after = reverse("schedule:unsubscribe", args=[slug, "TOKEN"]).partition("TOKEN")
+    return before, after
+
+
+def _ways_to_stop(url: str) -> Mapping[str, str]:
     """Return the headers by which one click in the reader's mail program stops it (RFC 8058)."""
-    if not context["unsubscribe_url"]:
+    if not url:
         return {}
     return {
-        "List-Unsubscribe": f"<{context['unsubscribe_url']}>",
+        "List-Unsubscribe": f"<{url}>",
         "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
     }
-
-
-def _context(notice: Notice) -> dict[str, object]:
-    kind, participant = notice.of_kind, notice.participant
-    slug = participant.knit_along.slug
-    about = _about_clue(notice, slug) if notice.clue else _about_message(notice)
-    token = unsubscribe_token(participant.pk)
-    stop = _absolute(reverse("schedule:unsubscribe", args=[slug, token]))
-    return about | {
-        "knit_along": participant.knit_along,
-        "reader": participant.user,
-        "reason": kind.reason,
-        "unsubscribe_url": stop if kind.obeys_wish else "",
-    }
-
-
-def _about_clue(notice: Notice, slug: str) -> dict[str, object]:
-    clue = notice.clue
-    assert clue is not None
-    note = ""
-    if notice.kind == ERRATA.name:
-        note = Revision.objects.get(clue=clue, number=notice.revision).note
-    url = _absolute(reverse("schedule:clue", args=[slug, clue.number]))
-    return {"clue": clue, "note": note, "clue_url": url}
-
-
-def _about_message(notice: Notice) -> dict[str, object]:
-    message = notice.message
-    assert message is not None
-    return {
-        "subject": merged(message.subject, notice.merge),
-        "body": merged(message.body, notice.merge),
-        "url": _absolute(message.path) if message.path else "",
-    }
-
-
-def merged(text: str, values: Mapping[str, str]) -> str:
-    """Return the text with `{name}` replaced where there is a value for it, else left as it is."""
-    return MERGED.sub(lambda found: str(values.get(found[1], found[0])), text)
-
-
-def _absolute(path: str) -> str:
-    return f"{settings.BASE_URL}{path}"
 
 
 def unsubscribe_token(participant: int) -> str:

@@ -7,19 +7,21 @@ import time_machine
 from django.core import mail
 from django.core.mail import EmailMultiAlternatives
 from django.utils import timezone
+from django.utils.html import escape
 from django_tasks_db.models import DBTaskResult
 
-from kal.models import Participant, Role
+from kal.models import Participant, Role, User
 from schedule.actions import queue_messages
 from schedule.models import Message, Notice
 from schedule.notices.kinds import KINDS, UnknownKind
 from schedule.notices.sweep import sweep
-from tests.builders import NOON, make_clue, make_knit_along, make_participant
+from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_user
 
 
 @pytest.fixture(autouse=True)
 def clock(settings):
     settings.BASE_URL = "https://knits.example"
+    settings.MAIL_CONNECTIONS = 1  # so that mails come in the order of the ledger
     with time_machine.travel(NOON, tick=False) as traveller:
         yield traveller
 
@@ -57,7 +59,7 @@ def test_each_recipient_is_mailed_once_with_their_own_yarns(knit_along, kit):
     assert first.subject == "Gull & Slate in clue 3"
     assert "Gull & Slate read as one; {nothing} is left as it stands." in first.body
     assert "https://knits.example/k/x/" in first.body
-    html = first.alternatives[0].content
+    html = str(first.alternatives[0][0])
     assert "<p>Gull &amp; Slate read as one;" in html
     assert 'href="https://knits.example/k/x/"' in html
     assert "Moss, Fern" in second.body
@@ -154,3 +156,24 @@ def test_the_desk_counts_messages_beside_the_clues(as_hana, knit_along, kit):
     page = " ".join(as_hana.get(f"/k/{knit_along.slug}/desk/notices/").content.decode().split())
     assert "Your yarns in clue 3 <span" in page
     assert "(a note on palettes, after a dry run)" in page
+
+
+@pytest.mark.parametrize("name", ["Žofie Ægir", "<b>Mo & Co</b>", "{stop}", "a\ue000stop\ue000b"])
+def test_a_mail_reads_back_as_it_was_written(knit_along, name):
+    """By Python's own parser of RFC 5322 and MIME; a long line, dots and any alphabet."""
+    kit = make_participant(knit_along, user=make_user("Kit"))
+    User.objects.filter(pk=kit.user_id).update(name=name)
+    body = "Zwölf Maschen — “yo”, k2tog.\n.\n" + "long " * 300 + "end\nFrom here on: *sl1*"
+    queue(knit_along, [kit], subject="Farben für Größe 3: " + "x" * 90, body=body)
+    swept()
+    read = mail.outbox[0].message()
+    assert read["Subject"] == "Farben für Größe 3: " + "x" * 90
+    assert not read.defects
+    text, html = (read.get_body((kind,)) for kind in ("plain", "html"))
+    assert text is not None
+    assert html is not None
+    assert f"Hello {name}," in text.get_content()
+    assert body in text.get_content()
+    assert f"Hello {escape(name)}," in html.get_content()
+    assert text["Content-Transfer-Encoding"] == "quoted-printable"
+    assert max(map(len, mail.outbox[0].message().as_bytes().splitlines())) <= 998

@@ -1,11 +1,9 @@
-"""Notices sent by real processes on a database of their own: racing, and killed half-way."""
+"""Notices sent by real processes on a database of their own: racing for the same rows."""
 
 import os
 import secrets
-import signal
 import subprocess
 import sys
-import time
 from collections import Counter
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -26,12 +24,6 @@ knit_along = make_knit_along(cast_on_at=timezone.now() - timedelta(minutes=1))
 for number in range({PEOPLE}):
     make_participant(knit_along, "Kit")
 make_clue(knit_along)
-"""
-HURRY = """
-from datetime import timedelta
-from django.utils import timezone
-from schedule.models import Notice
-Notice.objects.filter(sent_at=None).update(claimed_until=timezone.now() - timedelta(seconds=1))
 """
 
 
@@ -91,22 +83,3 @@ def test_two_processes_racing_tell_each_participant_once(site, sink):
     assert [process.wait(timeout=60) for process in racing] == [0, 0]
     assert len(sink.mails) == PEOPLE
     assert set(Counter(sink.told()).values()) == {1}
-
-
-def test_a_killed_process_forgets_nobody_and_repeats_one_mail_at_most(site, sink):
-    sink.answer = lambda mail: time.sleep(0.01)
-    process = site.start("send_notices")
-    deadline = time.monotonic() + 30
-    while len(sink.mails) < PEOPLE // 2 and time.monotonic() < deadline:
-        time.sleep(0.005)
-    process.send_signal(signal.SIGKILL)
-    process.wait(timeout=30)
-    assert PEOPLE // 2 <= len(sink.mails) < PEOPLE
-    # Rather than wait the five minutes, let the dead process's claims run out now.
-    site.run("shell", "--verbosity=0", "-c", HURRY)
-    site.run("send_notices")
-    told = Counter(sink.told())
-    assert len(told) == PEOPLE
-    assert sum(told.values()) <= PEOPLE + 1
-    again = [mail["Message-ID"] for mail in sink.mails]
-    assert len(set(again)) == PEOPLE

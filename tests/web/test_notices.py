@@ -14,7 +14,7 @@ from django_tasks_db.models import DBTaskResult
 from kal.models import Participant, Role
 from schedule.actions import Draft, mark_ready, save_clue
 from schedule.models import Clue, Notice
-from schedule.notices.delivery import BACK_OFF, CLAIM_FOR, MOST_ATTEMPTS, claim_batch
+from schedule.notices.claims import BACK_OFF, CLAIM_FOR, MOST_ATTEMPTS, claim_batch
 from schedule.notices.ledger import announce_clue
 from schedule.notices.sweep import sweep
 from schedule.tasks import sweep_notices
@@ -34,9 +34,10 @@ def clock():
 def sink(settings):
     with running_sink() as sink:
         settings.BASE_URL = "https://knits.example"
+        settings.MAIL_CONNECTIONS = 1  # so that mails come in the order of the ledger
         settings.MAILERS = {
             "default": {
-                "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+                "BACKEND": "schedule.notices.smtp.EmailBackend",
                 "OPTIONS": {"host": "127.0.0.1", "port": sink.port, "timeout": 5},
             }
         }
@@ -201,7 +202,7 @@ def test_a_server_that_is_away_uses_up_no_attempt(settings, knit_along, crowd, c
         port = gone.port
     settings.MAILERS = {
         "default": {
-            "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+            "BACKEND": "schedule.notices.smtp.EmailBackend",
             "OPTIONS": {"host": "127.0.0.1", "port": port, "timeout": 1},
         }
     }
@@ -216,14 +217,14 @@ def test_a_server_that_is_away_uses_up_no_attempt(settings, knit_along, crowd, c
 def test_a_crash_between_sending_and_recording_sends_again_with_the_same_id(
     sink, knit_along, kit, clock, monkeypatch
 ):
-    """The stated window: one mail of one stopped process, once its claim has run out."""
+    """Once the claim of the stopped process has run out."""
     make_clue(knit_along)
 
     def crash(mail: EmailMessage) -> None:
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        patch.setattr("schedule.notices.delivery.mine", crash)
+        patch.setattr("schedule.notices.claims.mine", crash)
         with pytest.raises(KeyboardInterrupt):
             swept()
     assert len(sink.mails) == 1
@@ -240,9 +241,8 @@ def test_what_one_process_has_claimed_another_leaves_alone(sink, knit_along, cro
     sink.answer = lambda mail: None
     clock.shift(BACK_OFF[0])
     batch = claim_batch(timezone.now())
-    assert batch is not None
-    assert len(batch.notices) == 5
-    assert claim_batch(timezone.now()) is None
+    assert len(batch) == 5
+    assert claim_batch(timezone.now()) == []
     assert swept().sent == 0
 
 
@@ -314,7 +314,7 @@ def test_the_command_says_when_the_server_is_away(settings, knit_along, kit):
         port = gone.port
     settings.MAILERS = {
         "default": {
-            "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+            "BACKEND": "schedule.notices.smtp.EmailBackend",
             "OPTIONS": {"host": "127.0.0.1", "port": port, "timeout": 1},
         }
     }
