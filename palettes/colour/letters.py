@@ -25,7 +25,7 @@ from palettes.colour.contrast import (
     pair_indices,
 )
 from palettes.colour.errors import BadMeeting, TooFewYarns, TooManyYarns
-from palettes.colour.pair_matrix import PairsLeft, left_of, pairs_left
+from palettes.colour.pair_matrix import PairsLeft, left_of, many_pairs_left
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
@@ -199,22 +199,29 @@ def plan_many(
 
     The same assignments as `plan_letters` gives one by one. Raises as it does.
     """
-    count = labs.shape[1]
-    letters = count if letters is None else letters
-    strictest = check_meetings(meetings, letters, count)
-    orders = _orders(count, letters)
-    table, kept = _distinct(_table(orders, strictest, count))
-    yarns = np.zeros((len(labs), letters), dtype=np.intp)
-    margins = np.zeros((len(labs), len(strictest)))
+    left = many_pairs_left(labs, textures, fabric or Fabric())
+    return plan_crowd(left, labs.shape[1], meetings, letters=letters)
+
+
+def plan_crowd(
+    left: PairsLeft, yarns: int, meetings: Sequence[Meeting], *, letters: int | None = None
+) -> ManyPlans:
+    """Return the best assignment of each palette of so many yarns: `left` is (palettes, pairs)."""
+    letters = yarns if letters is None else letters
+    strictest = check_meetings(meetings, letters, yarns)
+    orders = _orders(yarns, letters)
+    table, kept = _distinct(_table(orders, strictest, yarns))
+    count = len(left.at_arm)
+    best_orders = np.zeros((count, letters), dtype=np.intp)
+    margins = np.zeros((count, len(strictest)))
     step = max(1, _AT_ONCE // max(table.size, 1))
-    for start in range(0, len(labs), step):
+    for start in range(0, count, step):
         part = slice(start, start + step)
-        left = pairs_left(labs[part], textures[part], fabric or Fabric())
-        by_pair = _margins(left)
+        by_pair = _margins(PairsLeft(left.at_arm[part], left.throughout[part]))
         best = _best_rows(_whole(by_pair)[:, table])
-        yarns[part] = orders[kept[best]]
+        best_orders[part] = orders[kept[best]]
         margins[part] = np.take_along_axis(by_pair, table[best], axis=1)
-    return ManyPlans(strictest, yarns, margins)
+    return ManyPlans(strictest, best_orders, margins)
 
 
 def check_meetings(meetings: Sequence[Meeting], letters: int, yarns: int) -> tuple[Meeting, ...]:
@@ -260,7 +267,7 @@ def _allowed(orders: Orders, fixed: Mapping[str, int], letters: int, yarns: int)
 
 
 @lru_cache(maxsize=8)
-def _pair_places(yarns: int) -> Orders:
+def pair_places(yarns: int) -> Orders:
     """Return where each two yarns stand in `pair_indices`: (yarns, yarns)."""
     firsts, seconds = pair_indices(yarns)
     places = np.zeros((yarns, yarns), dtype=np.intp)
@@ -273,7 +280,7 @@ def _table(orders: Orders, meetings: Sequence[Meeting], yarns: int) -> Orders:
     pairs = math.comb(yarns, 2)
     firsts, seconds = ([ALPHABET.index(m.pair[side]) for m in meetings] for side in (0, 1))
     kinds = np.array([tuple(NEEDS).index(m.needs) for m in meetings], dtype=np.intp)
-    places = _pair_places(yarns)[orders[:, firsts], orders[:, seconds]]
+    places = pair_places(yarns)[orders[:, firsts], orders[:, seconds]]
     return np.asarray(places + kinds * pairs)
 
 
@@ -319,7 +326,7 @@ def _best_rows(margins: NDArray[np.int32]) -> NDArray[np.intp]:
 def _assignment(
     order: Orders, meetings: Sequence[Meeting], left: PairsLeft, yarns: int
 ) -> Assignment:
-    places = _pair_places(yarns)
+    places = pair_places(yarns)
     outcomes = []
     for meeting in meetings:
         first, second = (int(order[ALPHABET.index(letter)]) for letter in meeting.pair)

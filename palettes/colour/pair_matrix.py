@@ -1,5 +1,6 @@
 """The contrast left between every two yarns, as arrays, for searches over many palettes."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,6 +16,9 @@ from palettes.colour.contrast import (
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Fabric, Swatch
 
+# Palettes worked on at a time: few enough for the intermediate arrays to stay in cache.
+_AT_ONCE = 1000
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PairsLeft:
@@ -29,6 +33,17 @@ def pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
     """Return what is left of every pair of each palette: (..., n, 3), (..., n) -> (..., pairs)."""
     left = see_pairs(labs, textures, fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M)).left
     return PairsLeft(at_arm=left[..., 0], throughout=left.min(axis=-1))
+
+
+def many_pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
+    """Return `pairs_left` of a crowd: (palettes, n, 3), (palettes, n) -> (palettes, pairs)."""
+    shape = (len(labs), math.comb(labs.shape[1], 2))
+    left = PairsLeft(at_arm=np.empty(shape), throughout=np.empty(shape))
+    for start in range(0, len(labs), _AT_ONCE):
+        part = slice(start, start + _AT_ONCE)
+        seen = pairs_left(labs[part], textures[part], fabric)
+        left.at_arm[part], left.throughout[part] = seen.at_arm, seen.throughout
+    return left
 
 
 def left_of(swatches: Sequence[Swatch], fabric: Fabric) -> PairsLeft:

@@ -72,7 +72,7 @@ def survey(labs: Floats, textures: Floats, fabric: Fabric, *, with_vision: bool 
         delta_l=np.abs(lightness[:, firsts] - lightness[:, seconds]),
         delta_e=plain,
         left=left,
-        grades=_grades(left, at_arm),
+        grades=grades_of_many(left, at_arm),
         greys=_count_greys(np.sort(lightness, axis=1)),
         missing=_missing(lightness),
         vision_left=vision if with_vision else None,
@@ -92,7 +92,8 @@ def _look(
     return seen.plain, seen.left[..., 0], seen.left[..., 1], vision
 
 
-def _grades(left: Floats, at_arm: Floats) -> NDArray[np.int8]:
+def grades_of_many(left: Floats, at_arm: Floats) -> NDArray[np.int8]:
+    """Return positions in `contrast.GRADES`, as `contrast.grade_of` grades each pair."""
     grades = np.where(at_arm >= CLOSE_FROM, GRADES.index(Grade.CLOSE), GRADES.index(Grade.LOST))
     grades = np.where(left >= WORKABLE_FROM, GRADES.index(Grade.WORKABLE), grades)
     return np.where(left >= STRONG_FROM, GRADES.index(Grade.STRONG), grades).astype(np.int8)
