@@ -9,6 +9,8 @@ ScheduleError
     NotWritten      the clue has nothing in it to send out
     StaleEdit       somebody else saved the clue since this edit began
     NoteMissing     a clue that is out is changed without saying what changed
+    LettersRefused  yarns cannot be given to letters so, or not yet
+    NoteRefused     a note's words cannot be sent as they are
     FileRefused     the upload is no PDF or image that can be handed out; the reason is in it
 """
 
@@ -70,3 +72,11 @@ class NoteMissing(ScheduleError):
 
 class FileRefused(ScheduleError):
     """The upload cannot be handed out."""
+
+
+class LettersRefused(ScheduleError):
+    """Yarns cannot be given to the letters so, or not yet."""
+
+
+class NoteRefused(ScheduleError):
+    """The words of a note cannot be sent as they are."""

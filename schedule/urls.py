@@ -2,7 +2,18 @@
 
 from django.urls import include, path
 
-from schedule.views import changing, choosing, glossary, mail, planning, reading, writing
+from schedule.views import (
+    changing,
+    choosing,
+    dry_run,
+    glossary,
+    letters,
+    mail,
+    plan_opening,
+    planning,
+    reading,
+    writing,
+)
 
 app_name = "schedule"
 
@@ -20,12 +31,26 @@ desk_patterns = [
     path("change/", changing.change_schedule, name="change_schedule"),
 ]
 
+dry_run_patterns = [
+    path("", dry_run.dry_run_page, name="dry_run"),
+    path("list/", dry_run.dry_run_list, name="dry_run_list"),
+    path("notes/", dry_run.palette_notes, name="palette_notes"),
+    path("<int:number>/", dry_run.dry_run_page, name="dry_run_clue"),
+    path("<int:number>/list/", dry_run.dry_run_list, name="dry_run_list_clue"),
+    path("<int:number>/notes/", dry_run.palette_notes, name="palette_notes_clue"),
+]
+
 urlpatterns = [
     path("clues/", reading.clues, name="clues"),
     path("clues/<int:number>/", reading.clue, name="clue"),
     path("clues/<int:number>/files/<uuid:key>/", reading.attachment, name="attachment"),
     path("clues/<int:number>/way/", choosing.choose, name="choose_way"),
     path("desk/glossary/", glossary.glossary, name="glossary"),
+    path("clues/<int:number>/colours/", letters.clue_colours, name="clue_colours"),
+    path("letters/", letters.letters, name="letters"),
+    path("letters/reset/", letters.reset_letters, name="reset_letters"),
+    path("desk/letters/", plan_opening.letter_plan, name="letter_plan"),
+    path("desk/dry-run/", include(dry_run_patterns)),
     path("desk/clues/", include(desk_patterns)),
     path("desk/notices/", mail.notices, name="notices"),
     path("desk/notices/retry/", mail.retry_notices, name="retry_notices"),

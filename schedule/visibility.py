@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kal.models import KnitAlong, Participant
-from schedule.models import Attachment, Clue
+from schedule.models import Attachment, Clue, Meeting, PlanOpening
 from schedule.models.attachment import AttachmentQuerySet
 from schedule.models.clue import ClueQuerySet
+from schedule.models.meeting import MeetingQuerySet
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,22 @@ def readable_attachments(participant: Participant, now: datetime) -> AttachmentQ
     """
     of_clues = Attachment.objects.filter(clue__in=readable_clues(participant, now))
     return of_clues if participant.reads_early else of_clues.in_newest_revision()
+
+
+def is_plan_open(knit_along: KnitAlong, now: datetime) -> bool:
+    """Return whether participants may see which of their yarns the letter plan makes A, B, C …
+
+    A plan is worked out of every clue's meetings, those of hidden clues too: from then on, and
+    no sooner, everybody may learn which letters meet and what contrast that needs.
+    """
+    opening = PlanOpening.objects.filter(knit_along=knit_along).first()
+    return opening is not None and opening.is_open(now)
+
+
+def readable_meetings(participant: Participant, now: datetime) -> MeetingQuerySet:
+    """Return the meetings of which this participant may learn clue and technique at `now`."""
+    meetings = Meeting.objects.in_newest_revisions(participant.knit_along)
+    return meetings.filter(revision__clue__in=readable_clues(participant, now))
 
 
 def _listed(clue: Clue, now: datetime, *, early: bool = False) -> ListedClue:

@@ -1,12 +1,14 @@
 """Rows with sensible defaults for tests; every keyword may be given instead."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from typing import Any
 
 from kal.models import KnitAlong, LetterNeed, Participant, Role, User
-from palettes.models import Palette, Yarn
-from schedule.models import Clue, Revision
+from palettes.actions import register_palette
+from palettes.models import Palette, Registration, Yarn
+from schedule.models import Clue, Meeting, Revision
 
 NOON = datetime(2027, 3, 1, 12, tzinfo=UTC)
 _numbers = count(1)
@@ -83,3 +85,34 @@ def make_clue(
     clue = Clue.objects.create(knit_along=knit_along, number=number, **(defaults | fields))
     Revision.objects.create(clue=clue, number=1, body=body, saved_at=clue.release_at)
     return clue
+
+
+def make_meeting(clue: Clue, letters: str, needs: str = "workable", **fields: Any) -> Meeting:
+    """Return a stored meeting of two letters, like "AB", in the newest revision of a clue."""
+    first, second = letters
+    return Meeting.objects.create(
+        revision=clue.revisions.latest("number"), first=first, second=second, needs=needs, **fields
+    )
+
+
+def make_registration(
+    participant: Participant, levels: Sequence[float] = (20, 40, 60, 75, 92), spares: int = 0
+) -> Registration:
+    """Return the participant's palette as registered: greys of these L*, named "Grey 20" …
+
+    The last `spares` of them are spares.
+    """
+    palette, _ = Palette.objects.get_or_create(participant=participant)
+    palette.yarns.all().delete()
+    for position, level in enumerate(levels):
+        is_spare = position >= len(levels) - spares
+        make_yarn(
+            palette,
+            name=f"Grey {level:g}",
+            lab_l=level,
+            lab_a=0,
+            lab_b=0,
+            position=position,
+            place=Yarn.Place.SPARE if is_spare else Yarn.Place.CHOSEN,
+        )
+    return register_palette(palette, now=NOON - timedelta(days=1))[0]

@@ -4,6 +4,7 @@ from schedule.models.attachment import Attachment
 from schedule.models.change import ScheduleChange
 from schedule.models.clue import Clue
 from schedule.models.glossary import GlossaryEntry
+from schedule.models.letters import LetterChoice, PaletteNote, PlanOpening
 from schedule.models.mail_pace import MailPace
 from schedule.models.meeting import Meeting
 from schedule.models.message import Message
@@ -18,11 +19,14 @@ __all__ = [
     "ClueSection",
     "CountedPart",
     "GlossaryEntry",
+    "LetterChoice",
     "LetterUse",
     "MailPace",
     "Meeting",
     "Message",
     "Notice",
+    "PaletteNote",
+    "PlanOpening",
     "Revision",
     "ScheduleChange",
     "VideoLink",

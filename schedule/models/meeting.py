@@ -3,9 +3,26 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import F, Q
 
+from kal.models import KnitAlong
 from palettes.colour import letters
 from palettes.colour.contrast import Grade
+from schedule.models.clue import Clue
 from schedule.models.revision import Revision
+
+
+class MeetingQuerySet(models.QuerySet["Meeting"]):
+    def in_newest_revisions(self, knit_along: KnitAlong) -> MeetingQuerySet:
+        """Those that the knit-along's clues hold now, of letters it has, clue by clue."""
+        return (
+            self.filter(
+                revision__clue__knit_along=knit_along,
+                revision__key=F("revision__clue__newest_key"),
+                first__in=list(knit_along.letters),
+                second__in=list(knit_along.letters),
+            )
+            .select_related("revision__clue")
+            .order_by("revision__clue__number", "first", "second", "pk")
+        )
 
 
 class Meeting(models.Model):
@@ -23,6 +40,8 @@ class Meeting(models.Model):
         max_length=80, blank=True, help_text="Like “two-row stripes” or “slipped stitches”."
     )
     needs = models.CharField(max_length=8, choices=Needs, default=Needs.WORKABLE)
+
+    objects = MeetingQuerySet.as_manager()
 
     class Meta:
         ordering = ["first", "second", "pk"]
@@ -45,3 +64,7 @@ class Meeting(models.Model):
     def as_meeting(self) -> letters.Meeting:
         """Return the meeting as the colour core reads it."""
         return letters.Meeting(self.first, self.second, Grade(self.needs))
+
+    @property
+    def clue(self) -> Clue:
+        return self.revision.clue
