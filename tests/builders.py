@@ -89,7 +89,7 @@ def make_clue(
 
 def make_meeting(clue: Clue, letters: str, needs: str = "workable", **fields: Any) -> Meeting:
     """Return a stored meeting of two letters, like "AB", in the newest revision of a clue."""
-    first, second = letters
+    first, second = tuple(letters)
     return Meeting.objects.create(
         revision=clue.revisions.latest("number"), first=first, second=second, needs=needs, **fields
     )

@@ -134,7 +134,7 @@ def address_of(route: Route, arguments: dict[str, object]) -> str:
 
 def nameless(answer: Answer) -> tuple[int, bytes]:
     """An answer without the number that was asked for, as a way back after signing in has it."""
-    masked = re.sub(rb"(clues|history)(/|%2F)\d+(?=/|%2F)", rb"\1\2N", answer.everything)
+    masked = re.sub(rb"(clues|history|dry-run)(/|%2F)\d+(?=/|%2F)", rb"\1\2N", answer.everything)
     return answer.status, masked
 
 
