@@ -4,6 +4,7 @@ How many processes is WEB_CONCURRENCY in the environment: start with one for eac
 """
 
 import os
+import shutil
 import tempfile
 
 bind = os.environ.get("BIND", "127.0.0.1:8000")
@@ -18,8 +19,12 @@ worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None
 accesslog = None
 
 # Each process counts in a file of its own, and whichever is asked for metrics adds them up.
-counts = tempfile.TemporaryDirectory(prefix="knit-along-metrics-")
-raw_env = [f"PROMETHEUS_MULTIPROC_DIR={counts.name}"]
+counts = tempfile.mkdtemp(prefix="knit-along-metrics-")
+raw_env = [f"PROMETHEUS_MULTIPROC_DIR={counts}"]
+
+
+def on_exit(server: object) -> None:
+    shutil.rmtree(counts, ignore_errors=True)
 
 
 def child_exit(server: object, worker: object) -> None:

@@ -77,6 +77,20 @@ def read_cache(default: str) -> dict[str, Any]:
     return settings
 
 
+def read_choice(name: str, known: tuple[str, ...]) -> str:
+    """Return the setting KAL_`name`, the first of those known unless set."""
+    chosen = env.str(name, known[0])
+    if chosen not in known:
+        raise ImproperlyConfigured(f"KAL_{name} is {chosen!r}; use {' or '.join(known)}.")
+    return chosen
+
+
+def read_sessions() -> str:
+    """Return the name of Django's session backend for KAL_SESSIONS."""
+    backends = {"database": "db", "cached": "cached_db", "cache": "cache"}
+    return backends[read_choice("SESSIONS", tuple(backends))]
+
+
 def read_count(name: str, default: int) -> int:
     """Return the setting KAL_`name` as a number of things; ImproperlyConfigured otherwise."""
     try:

@@ -1,10 +1,63 @@
-"""Times are shown in the zone of the person who reads them."""
+"""What is done around every request: it is watched, and times are in its reader's zone."""
 
+import logging
+import re
+import secrets
+import time
 import zoneinfo
 from collections.abc import Callable
 
+from django.conf import settings
+from django.core.exceptions import MiddlewareNotUsed
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+
+from kal import metrics
+from kal.logs import request_id
+
+SAFE_ID = re.compile(r"[0-9A-Za-z-]{8,64}")
+log = logging.getLogger("kal.requests")
+
+
+class WatchMiddleware:
+    """Time each request, count it and write it down, by the name of its page and nothing else.
+
+    Stands before all others, and not at all unless settings ask for metrics or for JSON lines.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.counts, self.logs = bool(settings.METRICS_TOKEN), settings.LOG == "json"
+        if not (self.counts or self.logs):
+            raise MiddlewareNotUsed
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        began = time.perf_counter()
+        under_way = request_id.set(_request_id(request))
+        try:
+            response = self.get_response(request)
+            seconds = time.perf_counter() - began
+            page = _page(request)
+            if self.counts:
+                metrics.count_request(page, request.method or "", response.status_code, seconds)
+            if self.logs:
+                facts = {"page": page, "method": request.method, "status": response.status_code}
+                log.info("answered", extra={"facts": facts | {"ms": round(seconds * 1000, 1)}})
+            return response
+        finally:
+            request_id.reset(under_way)
+
+
+def _request_id(request: HttpRequest) -> str:
+    """Return the proxy's name for the request if it is one that can be written down."""
+    given = request.headers.get("X-Request-ID", "")
+    return given if SAFE_ID.fullmatch(given) else secrets.token_hex(16)
+
+
+def _page(request: HttpRequest) -> str:
+    if request.resolver_match:
+        return request.resolver_match.view_name
+    return "static" if request.path_info.startswith(settings.STATIC_URL) else "none"
 
 
 class ReaderZoneMiddleware:

@@ -8,10 +8,12 @@ from kal.env import (
     env,
     read_bool,
     read_cache,
+    read_choice,
     read_count,
     read_database,
     read_mailer,
     read_secret_key,
+    read_sessions,
     read_storage,
 )
 
@@ -46,6 +48,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "kal.middleware.WatchMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
@@ -85,6 +88,8 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 # The cache counts sign-in attempts, so every process must see the same one: a table by default
 # (it needs no further server, and adding a row is atomic), Redis or Valkey by its URL.
 CACHES = {"default": read_cache(default="db://kal_cache")}
+# Sessions are rows; `cached` reads them from the cache first, and `cache` keeps them nowhere else.
+SESSION_ENGINE = f"django.contrib.sessions.backends.{read_sessions()}"
 # Proxies in front whose X-Forwarded-For may be believed; with none, the limits per address
 # count the proxy itself and the whole crowd shares one allowance.
 ALLAUTH_TRUSTED_PROXY_COUNT = read_count("PROXIES", 0)
@@ -172,14 +177,28 @@ if BASE_URL.startswith("https://"):
     SECURE_SSL_REDIRECT = True
     SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30
 
+# A probe on this machine asks by plain HTTP, and is told nothing that needs to be kept from anyone.
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics$"]
+# Whoever has this token may read the counts at /metrics; without one nobody may.
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")
+LOG = read_choice("LOG", ("text", "json"))
+
 # Whoever runs the site has its terminal or journal: a page that failed leaves its reason there.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     # The level is the handler's: a logger below the root may let milder lines through.
-    "handlers": {"console": {"class": "logging.StreamHandler", "level": "WARNING"}},
+    "formatters": {"text": {}, "json": {"()": "kal.logs.JsonFormatter"}},
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "level": "INFO" if LOG == "json" else "WARNING",
+            "formatter": LOG,
+        }
+    },
     "root": {"handlers": ["console"]},
     "loggers": {
+        "kal.requests": {"level": "INFO"},
         "django.request": {"level": "ERROR"},
         # With KAL_DEBUG=True Django's own handler would print every line a second time.
         "django": {"handlers": []},

@@ -2,7 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from kal.views import codes, desk, home, joining, knit_alongs, membership, people, preparing, you
+from kal.views import (
+    codes,
+    desk,
+    home,
+    joining,
+    knit_alongs,
+    membership,
+    people,
+    preparing,
+    watching,
+    you,
+)
 
 app_name = "kal"
 
@@ -35,5 +46,9 @@ urlpatterns = [
     path("new/", knit_alongs.new, name="new"),
     path("settings/", you.settings, name="settings"),
     path("demo/mail/", you.demo_mail, name="demo_mail"),
+    path("health/live", watching.live, name="health_live"),
+    path("health/ready", watching.ready, name="health_ready"),
+    path("health/worker", watching.worker, name="health_worker"),
+    path("metrics", watching.counts, name="metrics"),
     path("k/<slug:slug>/", include(knit_along_patterns)),
 ]

@@ -14,6 +14,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 
+from kal.metrics import count_stamped
 from kal.models import Participant
 from kal.private_files import PrivateFile
 from schedule import stamping
@@ -36,10 +37,12 @@ def file_for(attachment: Attachment, participant: Participant) -> PrivateFile:
     if is_pdf:
         copy = copy_path(attachment, participant)
         try:
-            make_copy(copy, attachment, participant)
+            is_new = make_copy(copy, attachment, participant)
         except FileRefused as refused:
+            count_stamped("failed")
             log.error("Attachment %s is handed out without a stamp: %s", attachment.pk, refused)
         else:
+            count_stamped("made" if is_new else "kept")
             path, tag = copy, copy.rpartition("-")[2]
     return PrivateFile(path, attachment.name, attachment.content_type, tag, is_download=is_pdf)
 
