@@ -4,7 +4,7 @@ Nothing here asks whether the reader may see it; `schedule.visibility` has answe
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache, partial
@@ -103,7 +103,8 @@ def content_of(
     meanings = GlossaryEntry.objects.meanings(revision.clue.knit_along)
     draft = draft_of_revision(revision)
     errata = _errata_until(revision)
-    return show_draft(draft, revision.attachments.order_by("pk"), slug, number, meanings, errata)
+    files = revision.attachments.order_by("pk")
+    return replace(show_draft(draft, files, slug, number, meanings), errata=errata)
 
 
 def show_draft(
@@ -112,7 +113,6 @@ def show_draft(
     slug: str,
     number: int,
     meanings: Mapping[str, str],
-    errata: tuple[Erratum, ...] = (),
 ) -> Content:
     """Return the draft as the page of clue `number` shows it; `files` are those it keeps."""
     shown = [(file.kind, _shown(file, draft, slug, number)) for file in files]
@@ -128,7 +128,7 @@ def show_draft(
         uses=tuple(sorted(draft.uses.items())),
         images=tuple(image for image in images if image.name not in placed),
         pdfs=tuple(file for kind, file in shown if kind == Attachment.Kind.PDF),
-        errata=errata,
+        errata=(),
         sections=tuple(_section(section, render) for section in draft.sections),
         use_notes=draft.use_notes,
         videos=tuple(ShownVideo(video.title, video.url) for video in draft.videos),

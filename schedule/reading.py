@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from kal.models import Participant, User
 from kal.units import weight_text
@@ -31,6 +32,7 @@ class OpenClue:
     title: str
     release_at: datetime
     is_out: bool
+    revision: UUID | None
     content: Content
     uses: tuple[tuple[str, str, str], ...]
     sections: tuple[OpenSection, ...]
@@ -103,6 +105,7 @@ def _shown(
         title=clue.title,
         release_at=clue.release_at,
         is_out=is_out,
+        revision=clue.newest_key,
         content=content,
         uses=tuple(
             (letter, weight_text(grams, imperial=imperial), notes.get(letter, ""))

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kal.models import KnitAlong, Participant
-from schedule.models import Attachment, Clue, Meeting, PlanOpening
+from schedule.models import Attachment, Clue, Meeting, PlanOpening, Revision
 from schedule.models.attachment import AttachmentQuerySet
 from schedule.models.clue import ClueQuerySet
 from schedule.models.meeting import MeetingQuerySet
+from schedule.models.revision import RevisionQuerySet
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,11 @@ def readable_clues(participant: Participant, now: datetime) -> ClueQuerySet:
     """Return the clues whose content this participant may read at `now`."""
     clues = Clue.objects.filter(knit_along=participant.knit_along_id)
     return clues if participant.reads_early else clues.out(now)
+
+
+def readable_errata(participant: Participant, now: datetime) -> RevisionQuerySet:
+    """Return what was put right in the clues this participant may read at `now`."""
+    return Revision.objects.errata().filter(clue__in=readable_clues(participant, now))
 
 
 def readable_attachments(participant: Participant, now: datetime) -> AttachmentQuerySet:

@@ -3,6 +3,7 @@
 from schedule.actions.change import Done, change_schedule
 from schedule.actions.choose import choose_way, prefer_harder_way
 from schedule.actions.define import write_glossary
+from schedule.actions.keep import drop_words, keep_words
 from schedule.actions.messages import queue_messages
 from schedule.actions.plan import add_clue, mark_ready, propose_clues
 from schedule.actions.retry import retry_notices
@@ -15,6 +16,8 @@ __all__ = [
     "add_clue",
     "change_schedule",
     "choose_way",
+    "drop_words",
+    "keep_words",
     "mark_ready",
     "prefer_harder_way",
     "propose_clues",

@@ -8,6 +8,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from kal.models import AuditEntry, User
+from schedule.actions.keep import drop_words
 from schedule.drafts import Draft, PartDraft, SectionDraft, draft_of
 from schedule.errors import NoteMissing, NotWritten, StaleEdit
 from schedule.files import CheckedFile
@@ -37,10 +38,11 @@ def save_clue(clue: Clue, draft: Draft, *, began_from: int, by: User, now: datet
     newest = clue.revision
     if newest is not None and newest.number != began_from:
         raise StaleEdit(newest)
+    drop_words(clue, by=by)
     before = draft_of(clue)
-    has_new_content = content_of_draft(before) != content_of_draft(draft)
-    if not has_new_content and before.title_is_secret == draft.title_is_secret:
+    if is_same(before, draft):
         return False
+    has_new_content = content_of_draft(before) != content_of_draft(draft)
     _check(clue, before, draft, now)
     clue.title, clue.title_is_secret = draft.title, draft.title_is_secret
     clue.save(update_fields=["title", "title_is_secret"])
@@ -51,6 +53,14 @@ def save_clue(clue: Clue, draft: Draft, *, began_from: int, by: User, now: datet
     )
     sweep_at(now)
     return True
+
+
+def is_same(first: Draft, second: Draft) -> bool:
+    """Whether saving one in the place of the other would change nothing."""
+    return (
+        content_of_draft(first) == content_of_draft(second)
+        and first.title_is_secret == second.title_is_secret
+    )
 
 
 def content_of_draft(draft: Draft) -> Draft:

@@ -9,8 +9,10 @@ from schedule.models.mail_pace import MailPace
 from schedule.models.meeting import Meeting
 from schedule.models.message import Message
 from schedule.models.notice import Notice
+from schedule.models.opening import Opening
 from schedule.models.revision import LetterUse, Revision
 from schedule.models.section import ClueSection, CountedPart, Way
+from schedule.models.unsaved import UnsavedWords
 from schedule.models.video import VideoLink
 
 __all__ = [
@@ -25,10 +27,12 @@ __all__ = [
     "Meeting",
     "Message",
     "Notice",
+    "Opening",
     "PaletteNote",
     "PlanOpening",
     "Revision",
     "ScheduleChange",
+    "UnsavedWords",
     "VideoLink",
     "Way",
 ]

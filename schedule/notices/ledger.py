@@ -1,8 +1,8 @@
 """Writing the ledger: one row per participant and event, in one transaction with its cause.
 
 A clue coming out is told to whoever wants mail at that moment; somebody who joins later finds it
-on the page. Errata go to everyone who wants mail when they are made, whenever they joined, since
-whoever can read the clue may have read it wrong.
+on the page. Errata go to those who want mail and have opened the clue as it was before; whoever
+has not finds it put right.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -13,7 +13,7 @@ from django.conf import settings
 from django.db import transaction
 
 from kal.models import Participant
-from schedule.models import Clue, Message, Notice, Revision
+from schedule.models import Clue, Message, Notice, Opening, Revision
 from schedule.notices.kinds import CLUE_OUT, ERRATA, Kind
 
 ROWS_AT_ONCE = 500
@@ -53,6 +53,9 @@ def write_notices(clue: Clue, kind: Kind, revision: int, *, now: datetime) -> in
 
 def owed(clue: Clue, kind: Kind, revision: int, now: datetime) -> Iterator[Notice]:
     wanting = Participant.objects.wanting_notices().filter(knit_along=clue.knit_along_id)
+    if kind == ERRATA:
+        older = Opening.objects.filter(revision__clue=clue, revision__number__lt=revision)
+        wanting = wanting.filter(pk__in=older.values("participant"))
     for pk in wanting.values_list("pk", flat=True):
         yield Notice(
             participant_id=pk,

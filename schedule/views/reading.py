@@ -12,6 +12,7 @@ from django.views.defaults import page_not_found
 
 from kal.http import MemberRequest, member_required
 from kal.private_files import hand_out
+from schedule.opened import note_opening
 from schedule.reading import open_clue
 from schedule.stamped import file_for
 from schedule.visibility import readable_attachments, schedule_for
@@ -71,6 +72,8 @@ def clue(request: MemberRequest, number: int) -> HttpResponseBase:
         "clue": opened,
     }
     response = render(request, "schedule/clue.html", context)
+    if opened.is_out and opened.revision and request.method == "GET":
+        note_opening(request.participant.pk, opened.revision)
     if opened.is_out:
         response.headers["Cache-Control"] = ASK_AGAIN
     return response

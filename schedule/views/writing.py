@@ -1,5 +1,6 @@
 """Pages where the organiser writes a clue and sees it as a participant will."""
 
+import re
 from datetime import datetime
 from typing import Any
 
@@ -7,22 +8,27 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.http import MemberRequest, organiser_required, wants_fragment
 from palettes.uploads import PhotoUploadHandler
-from schedule.actions import save_clue, store_attachment
+from schedule.actions import drop_words, keep_words, save_clue, store_attachment
+from schedule.actions.write import is_same
 from schedule.clue_form import SHOWS, ClueForm, initial_of, rows_of
+from schedule.comparing import changes_from
 from schedule.counts import count_problems
 from schedule.drafts import draft_of
 from schedule.errors import NoteMissing, ScheduleError, StaleEdit
-from schedule.models import Clue
+from schedule.models import Clue, UnsavedWords
 from schedule.reading import preview_clue as previewed
 from schedule.reading import try_draft
 from schedule.section_forms import with_one_more
 from schedule.views.planning import state_of
 from schedule.views.reading import never_kept
+
+NOT_KEPT = {"csrfmiddlewaretoken", "add", "new_file"}
 
 
 @csrf_exempt  # checked below: reading the token first would fix the upload handlers
@@ -39,7 +45,7 @@ def edit_clue(request: HttpRequest, slug: str, number: int) -> HttpResponseBase:
 def _edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     clue, now = clue_of(request, number), timezone.now()
     if request.method != "POST":
-        return _page(request, clue, stored_form(clue, now), now)
+        return _open(request, clue, now)
     if "add" in request.POST:
         data = with_one_more(request.POST, request.POST["add"])
         return _page(request, clue, typed_form(clue, data, now), now)
@@ -50,6 +56,30 @@ def clue_of(request: MemberRequest, number: int) -> Clue:
     return get_object_or_404(
         Clue.objects.select_related("knit_along"), knit_along=request.knit_along, number=number
     )
+
+
+def _open(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase:
+    """Show what is stored, or what its author had typed and not saved."""
+    unsaved = UnsavedWords.objects.filter(clue=clue, author=request.user).first()
+    if unsaved is None:
+        return _page(request, clue, stored_form(clue, now), now)
+    data, newest = as_sent(unsaved), clue.revision
+    is_behind = newest is not None and newest.number > unsaved.began_from
+    if is_behind:
+        data["began_from"] = str(newest.number) if newest else "0"
+    form = typed_form(clue, data, now)
+    if not is_behind and form.is_valid() and is_same(form.draft(), draft_of(clue)):
+        return _page(request, clue, stored_form(clue, now), now)
+    stale = StaleEdit(newest) if is_behind and newest else None
+    return _page(request, clue, form, now, stale=stale, unsaved=unsaved)
+
+
+def as_sent(unsaved: UnsavedWords) -> QueryDict:
+    """Return kept words as the form once sent them."""
+    data = QueryDict(mutable=True)
+    for name, values in unsaved.fields.items():
+        data.setlist(name, values)
+    return data
 
 
 def stored_form(clue: Clue, now: datetime) -> ClueForm:
@@ -107,8 +137,10 @@ def _page(
     *,
     status: int = 200,
     stale: StaleEdit | None = None,
+    unsaved: UnsavedWords | None = None,
 ) -> HttpResponseBase:
-    draft = form.draft() if form.is_bound and form.is_valid() else draft_of(clue)
+    is_readable = form.is_bound and form.is_valid()
+    draft = form.draft() if is_readable else draft_of(clue)
     context = {
         "knit_along": request.knit_along,
         "participant": request.participant,
@@ -118,10 +150,42 @@ def _page(
         "is_released": clue.is_released(now),
         "form": form,
         "stale": stale,
+        "changes": changes_from(stale.newest, draft) if stale and is_readable else (),
+        "unsaved": unsaved,
         "counts": count_problems(draft),
         "revisions": clue.revisions.select_related("author").order_by("-number"),
     }
     return render(request, "schedule/edit_clue.html", context, status=status)
+
+
+@require_POST
+@never_kept
+@organiser_required
+def keep_clue(request: MemberRequest, number: int) -> HttpResponseBase:
+    """Keep what is typed for its author, without saving it; answer with when it was kept."""
+    clue, now = clue_of(request, number), timezone.now()
+    fields = {name: values for name, values in request.POST.lists() if name not in NOT_KEPT}
+    began = request.POST.get("began_from", "")
+    kept = keep_words(
+        clue,
+        fields,
+        began_from=int(began) if re.fullmatch(r"\d{1,6}", began) else 0,
+        by=request.user,
+        now=now,
+    )
+    context = {"kept": kept, "now": now, "knit_along": request.knit_along}
+    return render(request, "schedule/edit_clue.html#kept", context)
+
+
+@require_POST
+@never_kept
+@organiser_required
+def discard_words(request: MemberRequest, number: int) -> HttpResponseBase:
+    """Drop what this author typed and did not save."""
+    clue = clue_of(request, number)
+    drop_words(clue, by=request.user)
+    messages.success(request, _("Your unsaved words are dropped; below is what is saved."))
+    return redirect("schedule:edit_clue", request.knit_along.slug, number)
 
 
 @require_POST

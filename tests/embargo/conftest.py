@@ -18,6 +18,7 @@ from django.test import Client
 
 from kal.models import JoinCode, KnitAlong, Participant, Role
 from palettes.models import Palette, Yarn
+from schedule.actions import keep_words
 from schedule.models import (
     Attachment,
     Clue,
@@ -62,6 +63,8 @@ class Secret:
     technique: str
     video: str
     glossary: str
+    note: str
+    unsaved: str
     size: str = str(FILE_BYTES)
 
     @classmethod
@@ -79,6 +82,8 @@ class Secret:
             technique=f"canarytechnique{number}",
             video=f"canaryvideo{number}",
             glossary=f"canarymeaning{number}",
+            note=f"canarynote{number}",
+            unsaved=f"canaryunsaved{number}",
         )
 
     @property
@@ -88,7 +93,7 @@ class Secret:
     @property
     def on_its_page(self) -> list[str]:
         """What a participant finds on the clue's page once it is out."""
-        elsewhere = {self.content, self.size}
+        elsewhere = {self.content, self.size, self.unsaved}
         return [value for value in vars(self).values() if value not in elsewhere]
 
 
@@ -120,7 +125,11 @@ def world(db, clock) -> World:
     secrets = {number: Secret.of(number) for number in early}
     for number, instant in early.items():
         fill(make_clue(knit_along, number, release_at=instant, **states[number]), secrets[number])
-    make_participant(knit_along, "Hana", Role.ORGANISER)
+    hana = make_participant(knit_along, "Hana", Role.ORGANISER)
+    for clue in knit_along.clues.all():
+        keep_words(
+            clue, {"body": [secrets[clue.number].unsaved]}, began_from=2, by=hana.user, now=NOON
+        )
     make_participant(knit_along, "Co", Role.CO_ORGANISER)
     people = {
         "participant": make_participant(knit_along, "Kit", shows_palette=True),
@@ -140,7 +149,12 @@ def fill(clue: Clue, secret: Secret) -> None:
     first = Revision.objects.get(clue=clue)
     first.attachments.add(attach(clue, secret, "pdf", "application/pdf"))
     second = Revision.objects.create(
-        clue=clue, number=2, title=secret.title, body=secret.body, saved_at=NOON - SECOND
+        clue=clue,
+        number=2,
+        title=secret.title,
+        body=secret.body,
+        note=secret.note,
+        saved_at=NOON - SECOND,
     )
     second.attachments.add(attach(clue, secret, "pdf", "application/pdf"))
     second.attachments.add(attach(clue, secret, "image", "image/webp"))
@@ -188,6 +202,7 @@ def fillers_for(knit_along: KnitAlong) -> dict[str, list[Any]]:
     kit = Participant.objects.get(user__name="Kit")
     return {
         "slug": [knit_along.slug],
+        "revision": [1, 2, 3],
         "number": [0, 1, 2, 3, 99],
         "key": [*keys, uuid.UUID(int=0)],
         "pk": sorted(pks | {max(pks) + 1}),

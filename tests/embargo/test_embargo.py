@@ -118,7 +118,7 @@ def test_a_hidden_clue_answers_byte_for_byte_as_one_that_does_not_exist(world, r
 
 
 def hidden_arguments(route: Route, slug: str) -> list[dict[str, object]]:
-    fixed: dict[str, object] = {"slug": slug, "pk": 1, "token": "x"}
+    fixed: dict[str, object] = {"slug": slug, "pk": 1, "token": "x", "revision": 2}
     found = []
     for clue in Clue.objects.filter(number__in=(1, 2, 3)):
         key = clue.attachments.latest("pk").key

@@ -246,11 +246,13 @@ def test_what_one_process_has_claimed_another_leaves_alone(sink, knit_along, cro
     assert swept().sent == 0
 
 
-def test_errata_are_told_to_everyone_once_and_each_erratum_by_itself(
-    sink, knit_along, hana, kit, clock
+def test_errata_are_told_once_each_to_those_who_opened_the_clue_as_it_was(
+    sink, knit_along, hana, kit, as_kit, clock
 ):
     clue = make_clue(knit_along)
+    later = make_participant(knit_along, "Later")
     swept()
+    as_kit.get(f"/k/{knit_along.slug}/clues/1/")
     sink.mails.clear()
     for number, note in ((1, "Row 3 is purled."), (2, "Row 5 too.")):
         clock.shift(SECOND)
@@ -263,6 +265,7 @@ def test_errata_are_told_to_everyone_once_and_each_erratum_by_itself(
     assert "Row 3 is purled." in kits[0].get_body(("plain",)).get_content()
     assert "Row 5 too." in kits[1].get_body(("html",)).get_content()
     assert kits[0]["Message-ID"] != kits[1]["Message-ID"]
+    assert later.user.email not in sink.told()
 
 
 def test_readying_a_clue_queues_a_sweep_for_its_instant(knit_along, hana, clock):

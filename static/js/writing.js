@@ -1,0 +1,15 @@
+// Writing a clue: say so when what is typed could not be kept.
+"use strict";
+
+function notKept(event) {
+  const place = event.target.closest(".kept");
+  if (!place) return;
+  const words = document.createElement("p");
+  words.className = "field-error";
+  words.setAttribute("role", "alert");
+  words.textContent = document.querySelector("[data-not-kept]").dataset.notKept;
+  place.replaceChildren(words);
+}
+
+document.addEventListener("htmx:sendError", notKept);
+document.addEventListener("htmx:responseError", notKept);
