@@ -5,21 +5,24 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from palettes.colour.colour_rules import (
+    VISION_DISTANCES_M,
     VisionPair,
     judge_calm,
     judge_ladder,
     judge_pairs,
     judge_scheme,
-    see_deficient,
+    judge_vision,
 )
-from palettes.colour.contrast import GRADES, Pair, compare_all
+from palettes.colour.contrast import GRADES, Pair, list_pairs, look_closely
 from palettes.colour.errors import TooFewYarns, TooManyYarns
 from palettes.colour.finding import SEVERITIES, Finding, Severity
 from palettes.colour.ladder import Ladder, build_ladder
 from palettes.colour.quantities import Quantity, check_quantities
 from palettes.colour.schemes import SchemeReading, read_scheme
+from palettes.colour.stripes import as_arrays, see
 from palettes.colour.swap import Swap, best_swap
 from palettes.colour.swatch import Fabric, Need, Swatch
+from palettes.colour.vision import look_deficient
 from palettes.colour.yarn_rules import judge_bleeding, judge_care, judge_quantities
 
 __all__ = ["Audit", "Finding", "Severity", "Verdict", "audit"]
@@ -80,10 +83,14 @@ def audit(
     """
     check_count(len(swatches))
     fabric = fabric or Fabric()
-    pairs = sorted(compare_all(swatches, fabric), key=_closeness)
+    labs, textures = as_arrays(swatches)
+    look = look_closely(labs, textures)
+    seen, seen_deficient = see([look, look_deficient(look, VISION_DISTANCES_M)], fabric)
+    in_order = list_pairs(labs, seen)
+    pairs = sorted(in_order, key=_closeness)
     ladder = build_ladder([swatch.lab.l for swatch in swatches])
     scheme = read_scheme([swatch.lab for swatch in swatches])
-    vision, vision_findings = see_deficient(swatches, pairs, fabric)
+    vision, vision_findings = judge_vision(seen_deficient, in_order)
     quantities = check_quantities(swatches, needs)
     swap = best_swap(swatches, spares, fabric)
     findings = (

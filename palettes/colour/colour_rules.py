@@ -1,10 +1,7 @@
 """What an audit says about the colours: pairs, ladder, calm, colour vision, scheme."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
-
-import numpy as np
 
 from palettes.colour.contrast import (
     ACROSS_ROOM_M,
@@ -13,15 +10,14 @@ from palettes.colour.contrast import (
     STRONG_FROM,
     Grade,
     Pair,
-    as_arrays,
     grade_of,
-    see_pairs,
 )
 from palettes.colour.finding import Finding, Severity
 from palettes.colour.ladder import GREY_STEP, Ladder
 from palettes.colour.schemes import SchemeReading
-from palettes.colour.swatch import Fabric, Swatch
-from palettes.colour.vision import Deficiency, simulate_every_kind
+from palettes.colour.stripes import Seen
+from palettes.colour.swatch import Swatch
+from palettes.colour.vision import Deficiency
 
 # A page of one complaint each for 28 pairs helps nobody; the pair table has them all.
 MAX_PAIR_FINDINGS = 3
@@ -33,6 +29,8 @@ BUSY_FROM = 7.0
 
 # Our choice: fewer greys than a dark, a middle and a light.
 ENOUGH_GREYS = 3
+
+VISION_DISTANCES_M = (ARMS_LENGTH_M, ACROSS_ROOM_M)
 
 _READS = (Grade.STRONG, Grade.WORKABLE)
 
@@ -139,35 +137,32 @@ def judge_scheme(reading: SchemeReading) -> Iterator[Finding]:
     yield Finding(f"scheme_{reading.scheme}", Severity.NOTE, numbers)
 
 
-def see_deficient(
-    swatches: Sequence[Swatch], pairs: Sequence[Pair], fabric: Fabric
+def judge_vision(
+    seen: Seen, pairs: Sequence[Pair]
 ) -> tuple[tuple[VisionPair, ...], tuple[Finding, ...]]:
-    """Return the worst pair for each deficiency, and findings where one stops reading."""
-    labs, textures = as_arrays(swatches)
-    three = simulate_every_kind(labs)
-    same = np.broadcast_to(textures, three.shape[:-1])
-    left = see_pairs(three, same, fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M)).left
-    places = [*combinations(range(len(swatches)), 2)]
-    grades = {(pair.first, pair.second): pair.grade for pair in pairs}
-    read = [i for i, place in enumerate(places) if grades[place] in _READS]
+    """Return the worst pair for each deficiency, and findings where one stops reading.
+
+    `seen` is what `VISION_DISTANCES_M` leave of a palette for each kind, and `pairs` what
+    everybody else sees of it, in the same order.
+    """
+    reading = [i for i, pair in enumerate(pairs) if pair.grade in _READS]
     worst, findings = [], []
-    for kind, rows in zip(Deficiency, left.tolist(), strict=True):
-        worst.append(_worst(kind, places, rows, range(len(places))))
-        newly = _worst(kind, places, rows, read) if read else None
+    for kind, rows in zip(Deficiency, seen.left.T.tolist(), strict=True):
+        worst.append(_worst(kind, pairs, rows, range(len(pairs))))
+        newly = _worst(kind, pairs, rows, reading) if reading else None
         if newly and newly.grade not in _READS:
             findings.append(_vision_finding(newly))
     return tuple(worst), tuple(findings)
 
 
 def _worst(
-    kind: Deficiency,
-    places: Sequence[tuple[int, int]],
-    rows: Sequence[Sequence[float]],
-    among: Iterable[int],
+    kind: Deficiency, pairs: Sequence[Pair], rows: Sequence[Sequence[float]], among: Sequence[int]
 ) -> VisionPair:
     """Return the worst of some pairs by (arm's length, across a room): lost ones come first."""
-    worst = min(among, key=lambda i: (rows[i][0] >= CLOSE_FROM, min(rows[i])))
-    return VisionPair(kind, *places[worst], min(rows[worst]), grade_of(*rows[worst]))
+    ranks = [(rows[i][0] >= CLOSE_FROM, min(rows[i]), i) for i in among]
+    _, left, worst = min(ranks)
+    pair = pairs[worst]
+    return VisionPair(kind, pair.first, pair.second, left, grade_of(*rows[worst]))
 
 
 def _vision_finding(pair: VisionPair) -> Finding:

@@ -15,9 +15,9 @@ import math
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from palettes.colour.spaces import Floats, lab_to_xyz, xyz_to_lab
+from palettes.colour.planes import turn
+from palettes.colour.spaces import D65_WHITE, AnyFloats, Floats
 from palettes.colour.swatch import Fabric
 
 ROWS_PER_STRIPE = 2
@@ -30,7 +30,6 @@ XYZ_TO_OPPONENT = np.array(
         [0.0859513, -0.5899859, 0.5011089],
     ]
 )
-OPPONENT_TO_XYZ = np.linalg.inv(XYZ_TO_OPPONENT)
 
 # (weight, full width at half maximum in degrees) of each Gaussian; each signal's weights sum to 1.
 LIGHTNESS_KERNEL = ((1.00327, 0.05), (0.114416, 0.225), (-0.117686, 7.0))
@@ -65,24 +64,31 @@ def texture_left(fabric: Fabric, distances_m: tuple[float, ...]) -> Floats:
     return _texture_left(fabric.stitch_width_mm, fabric.row_height_mm, distances_m)
 
 
-def to_opponent(lab: ArrayLike) -> Floats:
-    """Return lightness, red-green and blue-yellow signals of L*a*b*: (..., 3) -> (..., 3)."""
-    return np.asarray(lab_to_xyz(lab) @ XYZ_TO_OPPONENT.T)
+def blend(light: AnyFloats, fabric: Fabric, distances_m: tuple[float, ...]) -> AnyFloats:
+    """Return both stripes' middles as seen at each distance: (3, 2, n) -> (3, 2, distances n).
 
-
-def blend(first: Floats, second: Floats, gains: Floats) -> Floats:
-    """Return L*a*b* of both stripes' middles: (..., 3), (..., 3) -> (2, ..., distances, 3).
-
-    Inputs are the two yarns' signals, from `to_opponent`; `gains` comes from `stripe_gains`.
+    The input is the light of both yarns of n pairs, see planes.py. A component may come out
+    under 0: the signals fade at different rates, which can ask a vivid stripe for less than none.
     """
-    mean = ((first + second) / 2)[..., np.newaxis, :]
-    left = ((first - second) / 2)[..., np.newaxis, :] * gains
-    return _opponent_to_lab(np.stack([mean + left, mean - left]))
+    first, second = light[:, 0], light[:, 1]
+    matrix = _blend_matrix(fabric.row_height_mm * ROWS_PER_STRIPE, distances_m)
+    left = turn(matrix, (first - second) / 2).reshape(3, len(distances_m), -1)
+    mean = ((first + second) / 2)[:, np.newaxis]
+    both = np.empty((3, 2, *left.shape[1:]), dtype=light.dtype)
+    np.add(mean, left, out=both[:, 0])
+    np.subtract(mean, left, out=both[:, 1])
+    return both.reshape(3, 2, -1)
 
 
-def _opponent_to_lab(opponent: Floats) -> Floats:
-    # Signals fade at different rates, which can leave a vivid colour with less than no light.
-    return xyz_to_lab(np.maximum(opponent @ OPPONENT_TO_XYZ.T, 0))
+@lru_cache(maxsize=64)
+def _blend_matrix(stripe_mm: float, distances_m: tuple[float, ...]) -> Floats:
+    """Return what is left of a difference in light, its components first: (3 distances, 3)."""
+    to_opponent = XYZ_TO_OPPONENT * D65_WHITE
+    gains = np.minimum(_filter_gains(stripe_mm, distances_m), 1.0)
+    by_distance = np.linalg.inv(to_opponent) @ (gains[:, :, np.newaxis] * to_opponent)
+    matrix = np.swapaxes(by_distance, 0, 1).reshape(-1, 3)
+    matrix.flags.writeable = False
+    return matrix
 
 
 def _degrees_per_mm(distance_m: float) -> float:

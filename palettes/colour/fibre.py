@@ -60,6 +60,7 @@ SYNTHETIC_WORDS = frozenset(
         "stellina",
     }
 )
+_NOT_SUPERWASH = re.compile(r"(?:non|not)[\s-]*superwash")
 MIN_FELTING_SHARE = 50.0  # per cent; our choice, below it a yarn shrinks little
 
 
@@ -84,15 +85,16 @@ def delicacy(swatch: Swatch) -> Delicacy | None:
 def is_superwash(swatch: Swatch) -> bool:
     """Return whether the yarn is wool treated not to felt: said outright, or machine washable."""
     words = f"{swatch.care or ''} {swatch.name} {_fibre_text(swatch)}".lower()
-    if "superwash" in re.sub(r"(?:non|not)[\s-]*superwash", "", words):
+    if "superwash" in words and "superwash" in _NOT_SUPERWASH.sub("", words):
         return True
     return _hair(swatch) > 0 and "machine" in (swatch.care or "").lower()
 
 
 def may_felt(swatch: Swatch) -> bool:
     """Return whether the yarn is mostly animal hair that is known not to be treated."""
-    gentle = delicacy(swatch) in (Delicacy.HAND, Delicacy.DRY_CLEAN)
-    return _hair(swatch) >= MIN_FELTING_SHARE and gentle and not is_superwash(swatch)
+    if _hair(swatch) < MIN_FELTING_SHARE or is_superwash(swatch):
+        return False
+    return delicacy(swatch) in (Delicacy.HAND, Delicacy.DRY_CLEAN)
 
 
 def _hair(swatch: Swatch) -> float:

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from palettes.colour.contrast import JUST_NOTICEABLE, as_arrays
+from palettes.colour.contrast import JUST_NOTICEABLE
 from palettes.colour.crowd import try_meetings, try_swaps
 from palettes.colour.letters import ALPHABET, Meeting
 from palettes.colour.pair_matrix import left_of, pairs_left
+from palettes.colour.stripes import as_arrays
 from palettes.colour.swatch import Fabric, Swatch
 
 

@@ -22,11 +22,11 @@ from palettes.colour.contrast import (
     WORKABLE_FROM,
     Grade,
     grade_of,
-    pair_indices,
 )
 from palettes.colour.errors import BadMeeting, TooFewYarns, TooManyYarns
 from palettes.colour.pair_matrix import PairsLeft, left_of, many_pairs_left
 from palettes.colour.spaces import Floats
+from palettes.colour.stripes import pair_indices
 from palettes.colour.swatch import Fabric, Swatch
 
 ALPHABET = "ABCDEFGH"

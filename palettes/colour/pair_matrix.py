@@ -6,18 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from palettes.colour.contrast import (
-    ACROSS_ROOM_M,
-    ARMS_LENGTH_M,
-    as_arrays,
-    pair_indices,
-    see_pairs,
-)
+from palettes.colour.contrast import ACROSS_ROOM_M, ARMS_LENGTH_M
 from palettes.colour.spaces import Floats
+from palettes.colour.stripes import as_arrays, pair_indices, see_pairs
 from palettes.colour.swatch import Fabric, Swatch
 
 # Palettes worked on at a time: few enough for the intermediate arrays to stay in cache.
-_AT_ONCE = 1000
+_AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,9 +25,9 @@ class PairsLeft:
 
 
 def pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
-    """Return what is left of every pair of each palette: (..., n, 3), (..., n) -> (..., pairs)."""
+    """Return what is left of every pair of each palette: (palettes, n, 3), (…, n) -> (…, pairs)."""
     left = see_pairs(labs, textures, fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M)).left
-    return PairsLeft(at_arm=left[..., 0], throughout=left.min(axis=-1))
+    return PairsLeft(at_arm=left[0].T, throughout=np.asarray(left.min(axis=0).T, dtype=np.float64))
 
 
 def many_pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft:
@@ -48,7 +43,9 @@ def many_pairs_left(labs: Floats, textures: Floats, fabric: Fabric) -> PairsLeft
 
 def left_of(swatches: Sequence[Swatch], fabric: Fabric) -> PairsLeft:
     """Return what is left of every pair of these yarns, shape (pairs,)."""
-    return pairs_left(*as_arrays(swatches), fabric)
+    labs, textures = as_arrays(swatches)
+    left = pairs_left(labs[np.newaxis], textures[np.newaxis], fabric)
+    return PairsLeft(left.at_arm[0], left.throughout[0])
 
 
 def square(pairs: Floats, count: int) -> Floats:

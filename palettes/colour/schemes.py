@@ -5,12 +5,12 @@ opposite violet-blue, much as in Munsell's. A painter's red-yellow-blue wheel pa
 differently.
 """
 
+import cmath
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-
-import numpy as np
 
 from palettes.colour.spaces import Lab, chroma, hue_angle
 
@@ -120,8 +120,10 @@ def _widest_gap(ascending: Sequence[float]) -> tuple[float, int]:
 
 
 def _middle(hues: Sequence[float], weights: Sequence[float]) -> float:
-    vector = np.dot(weights, np.exp(1j * np.radians(hues)))
-    return float(np.degrees(np.angle(vector)) % 360)
+    turned = (
+        cmath.rect(weight, math.radians(hue)) for weight, hue in zip(weights, hues, strict=True)
+    )
+    return math.degrees(cmath.phase(sum(turned))) % 360
 
 
 def _between(first: float, second: float) -> float:

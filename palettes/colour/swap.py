@@ -5,16 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from palettes.colour.contrast import (
-    ACROSS_ROOM_M,
-    ARMS_LENGTH_M,
-    JUST_NOTICEABLE,
-    STRONG_FROM,
-    as_arrays,
-    pair_indices,
-    see_pairs,
-)
+from palettes.colour.contrast import JUST_NOTICEABLE, STRONG_FROM
+from palettes.colour.pair_matrix import left_of, square
 from palettes.colour.spaces import Floats
+from palettes.colour.stripes import pair_indices
 from palettes.colour.swatch import Fabric, Swatch
 
 
@@ -39,7 +33,8 @@ def best_swap(swatches: Sequence[Swatch], spares: Sequence[Swatch], fabric: Fabr
     if not spares:
         return None
     count = len(swatches)
-    left = _left_matrix((*swatches, *spares), fabric)
+    every = (*swatches, *spares)
+    left = square(left_of(every, fabric).throughout, len(every))
     before = float(_closest_first(left, np.arange(count)[np.newaxis])[0, 0])
     swaps = [(out, spare) for out in range(count) for spare in range(len(spares))]
     palettes = np.tile(np.arange(count), (len(swaps), 1))
@@ -52,14 +47,6 @@ def best_swap(swatches: Sequence[Swatch], spares: Sequence[Swatch], fabric: Fabr
     if merits[best][0] - before < JUST_NOTICEABLE:
         return None
     return Swap(*swaps[best], left_before=before, left_after=lifted)
-
-
-def _left_matrix(swatches: Sequence[Swatch], fabric: Fabric) -> Floats:
-    firsts, seconds = pair_indices(len(swatches))
-    seen = see_pairs(*as_arrays(swatches), fabric, (ARMS_LENGTH_M, ACROSS_ROOM_M))
-    matrix = np.zeros((len(swatches), len(swatches)))
-    matrix[firsts, seconds] = seen.left.min(axis=-1)
-    return matrix + matrix.T
 
 
 def _closest_first(

@@ -5,7 +5,9 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from palettes.colour.spaces import Floats, lab_to_linear, linear_to_lab
+from palettes.colour.planes import LIGHT_TO_LINEAR, LINEAR_TO_LIGHT, light_to_lab, turn
+from palettes.colour.spaces import AnyFloats, Floats, lab_to_linear, linear_to_lab
+from palettes.colour.stripes import Look
 
 
 class Deficiency(StrEnum):
@@ -42,7 +44,9 @@ MATRICES = {
     ),
 }
 
-_EVERY_KIND = np.stack([MATRICES[kind] for kind in Deficiency])
+# (output component, kind, input component), so that one product does all three kinds.
+_EVERY_KIND = np.stack([MATRICES[kind] for kind in Deficiency], axis=1)
+_LIGHT_TO_SEEN = (_EVERY_KIND @ LIGHT_TO_LINEAR).reshape(-1, 3)
 
 
 def simulate(lab: ArrayLike, kind: Deficiency | str) -> Floats:
@@ -55,7 +59,19 @@ def simulate(lab: ArrayLike, kind: Deficiency | str) -> Floats:
     return linear_to_lab(np.clip(seen, 0, 1))
 
 
-def simulate_every_kind(lab: ArrayLike) -> Floats:
-    """Return `simulate` for protan, deutan and tritan at once: (n, 3) -> (3, n, 3)."""
-    seen = lab_to_linear(lab) @ np.swapaxes(_EVERY_KIND, 1, 2)
-    return linear_to_lab(np.clip(seen, 0, 1))
+def simulate_every_kind(light: AnyFloats) -> AnyFloats:
+    """Return light, see planes.py, as protan, deutan and tritan eyes have it.
+
+    (3, n, palettes) -> (3, n, 3 palettes), kind by kind; otherwise as `simulate`.
+    """
+    seen = np.maximum(np.minimum(turn(_LIGHT_TO_SEEN, light.reshape(3, -1)), 1), 0)
+    planes = turn(LINEAR_TO_LIGHT, seen.reshape(3, -1))
+    by_kind = planes.reshape(3, len(Deficiency), *light.shape[1:])
+    return np.swapaxes(by_kind, 1, 2).reshape(*light.shape[:2], -1)
+
+
+def look_deficient(look: Look, distances_m: tuple[float, ...]) -> Look:
+    """Return a look at the same palettes with each kind of deficient eyes, one after the other."""
+    light = simulate_every_kind(look.light)
+    lab = light_to_lab(light.reshape(3, -1)).reshape(light.shape)
+    return Look(lab, light, np.tile(look.textures, len(Deficiency)), distances_m)

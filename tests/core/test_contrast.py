@@ -2,10 +2,11 @@ import numpy as np
 import pytest
 
 from palettes.colour import contrast
-from palettes.colour.contrast import Grade, compare, compare_all, grade_of, hide
+from palettes.colour.contrast import Grade, compare, compare_all, grade_of
 from palettes.colour.difference import delta_e_2000
 from palettes.colour.ladder import GREY_STEP
 from palettes.colour.spaces import Lab
+from palettes.colour.stripes import as_arrays, hide, pair_texture, see_pairs
 from palettes.colour.swatch import TYPICAL_SPREAD, Fabric, Swatch
 
 SHAWL = Fabric()
@@ -126,7 +127,7 @@ def test_greys_gain_nothing_from_the_tint_that_the_filter_gives_them():
 
 
 def test_texture_of_a_pair_is_twice_the_root_mean_square_of_its_spreads():
-    (texture,) = contrast.pair_texture(np.array([3.0]), np.array([4.0]))
+    (texture,) = pair_texture(np.array([3.0]), np.array([4.0]))
     assert texture == pytest.approx(2 * np.sqrt((9 + 16) / 2))
 
 
@@ -138,7 +139,8 @@ def test_texture_as_strong_as_the_stripe_leaves_seven_tenths():
 def test_fading_distance_is_where_a_just_noticeable_difference_is_left():
     first, second = yarn(45, 10, -20), yarn(60, -5, 10)
     fades = fading_distance(first, second, SHAWL)
-    left = contrast.see_pairs(*contrast.as_arrays((first, second)), SHAWL, (fades,)).left
+    labs, textures = as_arrays((first, second))
+    left = see_pairs(labs[np.newaxis], textures[np.newaxis], SHAWL, (fades,)).left
     assert left.item() == pytest.approx(contrast.JUST_NOTICEABLE, rel=0.02)
 
 

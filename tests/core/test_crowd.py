@@ -5,12 +5,13 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from palettes.colour.contrast import GRADES, JUST_NOTICEABLE, Grade, as_arrays
+from palettes.colour.contrast import GRADES, JUST_NOTICEABLE, Grade
 from palettes.colour.crowd import try_meetings, try_swaps
 from palettes.colour.letter_advice import best_letter_swap, best_replacement
 from palettes.colour.letters import ALPHABET, Meeting, assess, plan_crowd, plan_many
 from palettes.colour.pair_matrix import many_pairs_left
 from palettes.colour.spaces import Lab
+from palettes.colour.stripes import as_arrays
 from palettes.colour.swatch import Fabric, Swatch
 
 FABRIC = Fabric()

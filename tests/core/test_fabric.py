@@ -7,6 +7,7 @@ import pytest
 
 from palettes.colour import fabric as model
 from palettes.colour.fabric import blurred_stripe, filter_gains, stripe_gains, texture_left
+from palettes.colour.planes import lab_to_light, light_to_lab
 from palettes.colour.spaces import Lab, srgb_to_lab
 from palettes.colour.swatch import Fabric
 from tests import reference
@@ -95,11 +96,13 @@ def test_gains_never_rise_with_distance_or_pass_one():
 def test_no_blend_is_darker_than_black():
     """Hue and lightness fade apart, which would ask a vivid stripe for less than no light."""
     corners = srgb_to_lab([[r, g, b] for r in (0, 1) for g in (0, 1) for b in (0, 1)])
-    signals = model.to_opponent(corners)
-    gains = stripe_gains(SHAWL, DISTANCES)
-    blended = model.blend(signals[:, np.newaxis], signals[np.newaxis], gains)
-    assert blended.shape == (2, 8, 8, len(DISTANCES), 3)
-    assert blended[..., 0].min() >= -1e-9
+    every_two = np.stack([np.repeat(corners, 8, axis=0), np.tile(corners, (8, 1))])
+    light = lab_to_light(every_two.T.reshape(3, -1)).reshape(3, 64, 2).swapaxes(1, 2)
+    blended = model.blend(light, SHAWL, DISTANCES)
+    assert blended.shape == (3, 2, len(DISTANCES) * 64)
+    assert blended.min() < 0
+    lightness, *_ = light_to_lab(blended.reshape(3, -1))
+    assert lightness.min() >= -1e-9
 
 
 def test_taller_rows_carry_further():
@@ -110,10 +113,11 @@ def test_taller_rows_carry_further():
 
 def test_without_distance_the_stripe_shows_the_plain_colours():
     first, second = Lab(40, 30, -20), Lab(70, -10, 40)
-    one, other = model.to_opponent([first, second])
-    near, far = model.blend(one, other, stripe_gains(SHAWL, (0.0,)))
-    assert near[0] == pytest.approx(first, abs=1e-9)
-    assert far[0] == pytest.approx(second, abs=1e-9)
+    light = lab_to_light(np.array([first, second], dtype=np.float64).T)[..., np.newaxis]
+    blended = model.blend(light, SHAWL, (0.0,)).reshape(3, 2)
+    near, far = light_to_lab(blended).T
+    assert near == pytest.approx(first, abs=1e-9)
+    assert far == pytest.approx(second, abs=1e-9)
 
 
 @pytest.mark.parametrize("distance", [0.4, 0.7, 3.0, 8.0])

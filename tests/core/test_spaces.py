@@ -90,6 +90,12 @@ def test_out_of_gamut_is_clipped_only_when_written_as_hex():
     assert spaces.lab_to_hex(vivid)[1:3] == "00"
 
 
+def test_one_hex_colour_is_converted_as_an_array_of_them_is():
+    colours = np.random.default_rng(7).integers(0, 256, (200, 3))
+    alone = [spaces.hex_to_lab("#{:02x}{:02x}{:02x}".format(*rgb)) for rgb in colours.tolist()]
+    assert spaces.srgb_to_lab(colours / 255) == pytest.approx(np.array(alone), abs=1e-12)
+
+
 def test_hue_and_chroma():
     assert spaces.hue_angle(Lab(50, 0, 0)) == 0
     assert spaces.hue_angle(Lab(50, 3, -3)) == pytest.approx(315)
