@@ -69,10 +69,11 @@ def member_required[**P](
             request: MemberRequest, slug: str, *args: P.args, **kwargs: P.kwargs
         ) -> HttpResponseBase:
             request.participant = get_object_or_404(
-                Participant.objects.active().select_related("knit_along", "user"),
+                Participant.objects.active().select_related("knit_along"),
                 user=request.user,
                 knit_along__slug=slug,
             )
+            request.participant.user = request.user  # read already, to know who asks
             if request.participant.role not in roles:
                 raise Http404
             request.knit_along = request.participant.knit_along

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from uuid import UUID
 
-from django.http import Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -14,6 +14,7 @@ from kal.http import MemberRequest, member_required
 from kal.private_files import hand_out
 from schedule.opened import note_opening
 from schedule.reading import open_clue
+from schedule.shared_page import TEMPLATE, shared_page
 from schedule.stamped import file_for
 from schedule.visibility import readable_attachments, schedule_for
 
@@ -71,7 +72,8 @@ def clue(request: MemberRequest, number: int) -> HttpResponseBase:
         "section": "clues",
         "clue": opened,
     }
-    response = render(request, "schedule/clue.html", context)
+    page = shared_page(request, opened)
+    response = HttpResponse(page) if page else render(request, TEMPLATE, context)
     if opened.is_out and opened.revision and request.method == "GET":
         note_opening(request.participant.pk, opened.revision)
     if opened.is_out:
