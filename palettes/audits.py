@@ -243,11 +243,12 @@ def _pair_row(pair: Pair, chosen: Sequence[YarnFacts], letters: str) -> PairRow:
         second_letter=letter_at(letters, pair.second),
         pair=pair,
         mark=MARKS[pair.grade],
-        fades=_fading(pair),
+        fades=fading(pair),
     )
 
 
-def _fading(pair: Pair) -> str:
+def fading(pair: Pair) -> str:
+    """Return where a pair fades, to follow a subject."""
     metres = pair.fades_at_m
     if metres is None:
         return "never fades"

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from palettes.views import card, gallery, palette, photo, shortlist, yarn
+from palettes.views import card, gallery, palette, photo, pictures, shortlist, yarn
 
 app_name = "palettes"
 urlpatterns = [
@@ -14,6 +14,8 @@ urlpatterns = [
     path("palette/history/<int:number>/card/", card.registration_card, name="registration_card"),
     path("palette/shortlist/", shortlist.shortlist_page, name="shortlist"),
     path("palette/shortlist/use/", shortlist.use_set, name="use_set"),
+    path("palette/pictures/", pictures.pictures_page, name="pictures"),
+    path("palette/pictures/picture/", pictures.picture, name="picture"),
     path("palette/yarns/", yarn.add_yarn, name="add_yarn"),
     path("palette/yarns/<int:pk>/", yarn.yarn_page, name="yarn"),
     path("palette/yarns/<int:pk>/place/", yarn.place_yarn, name="place_yarn"),

@@ -36,6 +36,11 @@ def picture_as_seen(picture: Floats, sight: Sight) -> Floats:
     if sight is Sight.COLOUR:
         return picture
     if sight is Sight.GREY:
-        luminance = linear_to_xyz(picture)[..., 1:2]
-        return np.repeat(np.clip(luminance, 0, 1), 3, axis=-1)
+        return in_grey(picture)
     return np.asarray(np.clip(picture @ MATRICES[Deficiency(sight.value)].T, 0, 1))
+
+
+def in_grey(picture: Floats) -> Floats:
+    """Return a picture in neutral greys of the same lightness, in linear light."""
+    luminance = linear_to_xyz(picture)[..., 1:2]
+    return np.repeat(np.clip(luminance, 0, 1), 3, axis=-1)

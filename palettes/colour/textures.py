@@ -4,21 +4,25 @@ A chart says which yarn each stitch shows; `knit` makes it a picture in linear-l
 without a seam; `seen_from` blurs that as the eye does. Arrays are (rows, columns, 3).
 """
 
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from palettes.colour.errors import TooFewYarns
 from palettes.colour.fabric import KERNELS
 from palettes.colour.spaces import (
+    LAB_EPSILON,
+    LAB_KAPPA,
     Floats,
     Lab,
     lab_to_linear,
     linear_to_lab,
     linear_to_xyz,
 )
-from palettes.colour.swatch import Fabric
+from palettes.colour.strand import colour_stitches
+from palettes.colour.swatch import Fabric, Swatch
 
 Chart = NDArray[np.intp]
 
@@ -61,9 +65,31 @@ CHARTS: dict[Texture, tuple[str, ...]] = {
 }
 
 # Pixels. A fingering stitch of 4.5 mm in a garter ridge is about as wide as two rows are tall.
-ROW_PIXELS = 6
+ROW_PIXELS = 12
 # Our choice: how much darker the edge of a stitch is than its middle, in linear light.
-SHADE = 0.3
+SHADE = 0.45
+# Our choice: how far down, in rows, the point of a knit stitch reaches below its arms.
+POINT = 0.55
+
+
+class Surface(StrEnum):
+    """What the right side is made of, and so how a stitch looks."""
+
+    GARTER = "garter"
+    STOCKINETTE = "stockinette"
+
+
+# Slipped stitches and ribs are knit stitches on the right side (common practice); the purl columns
+# of a rib lie behind the knit ones and are not seen when it is not stretched.
+SURFACES: dict[Texture, Surface] = {
+    Texture.STRIPE: Surface.STOCKINETTE,
+    Texture.RIDGES: Surface.GARTER,
+    Texture.SLIP_STITCH: Surface.STOCKINETTE,
+    Texture.MOSAIC: Surface.GARTER,
+    Texture.RIB: Surface.STOCKINETTE,
+    Texture.THREE_RIDGES: Surface.GARTER,
+    Texture.THREE_SLIP: Surface.STOCKINETTE,
+}
 
 
 def yarns_needed(texture: Texture) -> int:
@@ -80,46 +106,71 @@ def chart_of(texture: Texture, *, rows: int, stitches: int) -> Chart:
 
 def knit(
     chart: Chart,
-    labs: ArrayLike,
-    spreads: ArrayLike,
+    swatches: Sequence[Swatch],
     fabric: Fabric,
     *,
+    surface: Surface = Surface.GARTER,
+    real: Mapping[int, Floats] | None = None,
     seed: int = 0,
 ) -> Floats:
     """Return the chart knitted up, in linear-light sRGB within 0..1.
 
-    `labs` is (yarns, 3) L*a*b*, `spreads` their mean CIEDE2000, drawn as a colour of its own for
-    every stitch. The same seed gives the same stitches. Raises TooFewYarns.
+    Each yarn's spread is drawn along the yarn, as `strand.py` has it; `real` holds the photo's
+    own texture of yarns, by position, a pixel a stitch. The same seed gives the same stitches.
+    Raises TooFewYarns.
     """
-    colours = np.asarray(labs, dtype=np.float64)
-    if len(colours) <= chart.max():
-        raise TooFewYarns(f"This texture takes {chart.max() + 1} yarns; there are {len(colours)}.")
-    stitches = colours[chart] + _stitch_noise(chart, np.asarray(spreads, float), seed)
-    stitches[..., 0] = np.clip(stitches[..., 0], 0, 100)
+    if len(swatches) <= chart.max():
+        raise TooFewYarns(f"This texture takes {chart.max() + 1} yarns; there are {len(swatches)}.")
+    stitches = np.zeros((*chart.shape, 3))
+    for position, swatch in enumerate(swatches):
+        places = _as_worked(chart == position)
+        stitches[places] = colour_stitches(
+            swatch, len(places[0]), seed=seed + position, real=(real or {}).get(position)
+        )
+    rows, columns, shade = _stitch_shape(chart.shape, fabric, surface)
+    return np.clip(lab_to_linear(stitches)[rows, columns] * shade[..., np.newaxis], 0, 1)
+
+
+def _as_worked(where: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the rows and columns of the marked stitches in the order they are worked.
+
+    From the foot upwards, to and fro, so that runs of colour lie as they do in flat knitting.
+    """
+    rows, columns = np.nonzero(where)
+    along = np.where(rows % 2, columns, -columns)
+    order = np.lexsort((along, -rows))
+    return rows[order], columns[order]
+
+
+def _stitch_shape(
+    shape: tuple[int, ...], fabric: Fabric, surface: Surface
+) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+    """Return for each pixel the stitch it belongs to, row and column, and how light it lies."""
     height, width = ROW_PIXELS, stitch_pixels(fabric)
-    flat = np.repeat(np.repeat(lab_to_linear(stitches), height, axis=0), width, axis=1)
-    shade = np.tile(_one_stitch(height, width), chart.shape)
-    return np.clip(flat * shade[..., np.newaxis], 0, 1)
+    down = (np.arange(shape[0] * height) + 0.5)[:, np.newaxis] / height
+    across = (np.arange(shape[1] * width) + 0.5)[np.newaxis, :] / width
+    columns = np.broadcast_to(across.astype(np.intp), (down.size, across.size))
+    if surface is Surface.STOCKINETTE:
+        # The arms of a knit stitch rise to both sides of its point.
+        down = down + POINT * np.abs(2 * (across % 1) - 1)
+        bump = _round(down % 1) * _round(2 * across % 1)
+    else:
+        # The loops of the row between two ridges lie half a stitch further and deeper.
+        between = np.broadcast_to(down.astype(np.intp) % 2 == 0, columns.shape)
+        bump = _round(down % 1) * _round(np.where(between, across + 0.5, across) % 1)
+    rows = np.broadcast_to(down.astype(np.intp) % shape[0], columns.shape)
+    # The mean is 1, so a yarn keeps its mean colour.
+    return rows, columns, np.asarray(1 + SHADE * (bump / bump.mean() - 1))
+
+
+def _round(place: Floats) -> Floats:
+    """Return 0..1 for the height of a round strand at 0..1 across it."""
+    return np.asarray(np.sqrt(np.sin(np.pi * place)))
 
 
 def stitch_pixels(fabric: Fabric) -> int:
     """Return the width of a stitch in pixels when a row is `ROW_PIXELS` tall."""
     return max(2, round(ROW_PIXELS * fabric.stitch_width_mm / fabric.row_height_mm))
-
-
-def _stitch_noise(chart: Chart, spreads: Floats, seed: int) -> Floats:
-    # For three equal independent normal errors the mean distance is sqrt(8 / pi) deviations.
-    rng = np.random.default_rng(seed)
-    deviation = spreads[chart] / np.sqrt(8 / np.pi)
-    return np.asarray(rng.standard_normal((*chart.shape, 3)) * deviation[..., np.newaxis])
-
-
-def _one_stitch(height: int, width: int) -> Floats:
-    # Lightest in the middle of the bump; the mean is 1, so a yarn keeps its mean colour.
-    down = np.sin(np.pi * (np.arange(height) + 0.5) / height)
-    across = np.sin(np.pi * (np.arange(width) + 0.5) / width)
-    bump = np.sqrt(np.outer(down, across))
-    return np.asarray(1 + SHADE * (bump / bump.mean() - 1))
 
 
 def seen_from(picture: Floats, fabric: Fabric, distance_m: float) -> Floats:
@@ -129,22 +180,38 @@ def seen_from(picture: Floats, fabric: Fabric, distance_m: float) -> Floats:
     linear light, as light itself mixes, and red-green and blue-yellow on a* and b*. Our choice
     for showing: blurred as linear signals, a dark blue beside a cream turns a purple nobody sees.
     """
-    if distance_m <= 0:
-        return picture
-    degrees_per_pixel = np.degrees(fabric.row_height_mm / ROW_PIXELS / (1000 * distance_m))
+    return seen_from_each(picture, fabric, (distance_m,))[0]
+
+
+def seen_from_each(picture: Floats, fabric: Fabric, distances_m: Sequence[float]) -> list[Floats]:
+    """Return the picture as `seen_from` has it from each distance, for little more work."""
     rows, columns = picture.shape[:2]
-    down = np.fft.fftfreq(rows, degrees_per_pixel)
-    across = np.fft.rfftfreq(columns, degrees_per_pixel)
-    squared = down[:, np.newaxis] ** 2 + across**2
     lab = linear_to_lab(picture)
-    signals = linear_to_xyz(picture)[..., 1], lab[..., 1], lab[..., 2]
-    light, *chromatic = (
-        np.fft.irfft2(np.fft.rfft2(signal) * _transfer(kernel, squared), s=(rows, columns))
-        for signal, kernel in zip(signals, KERNELS, strict=True)
+    signals = (linear_to_xyz(picture)[..., 1], lab[..., 1], lab[..., 2])
+    waves = [np.fft.rfft2(signal) for signal in signals]
+    # In cycles a pixel; a distance says how many pixels are a degree.
+    squared = np.fft.fftfreq(rows)[:, np.newaxis] ** 2 + np.fft.rfftfreq(columns) ** 2
+    return [
+        _blurred(waves, squared, fabric, distance, (rows, columns)) if distance > 0 else picture
+        for distance in distances_m
+    ]
+
+
+def _blurred(
+    waves: Sequence[NDArray[np.complex128]],
+    squared: Floats,
+    fabric: Fabric,
+    distance_m: float,
+    shape: tuple[int, int],
+) -> Floats:
+    degrees_per_pixel = np.degrees(fabric.row_height_mm / ROW_PIXELS / (1000 * distance_m))
+    light, a, b = (
+        np.fft.irfft2(wave * _transfer(kernel, squared / degrees_per_pixel**2), s=shape)
+        for wave, kernel in zip(waves, KERNELS, strict=True)
     )
-    grey = np.repeat(np.clip(light, 0, 1)[..., np.newaxis], 3, axis=-1)
-    seen = np.stack([linear_to_lab(grey)[..., 0], *chromatic], axis=-1)
-    return np.clip(lab_to_linear(seen), 0, 1)
+    light = np.clip(light, 0, 1)
+    grey = np.where(light > LAB_EPSILON, 116 * np.cbrt(light) - 16, LAB_KAPPA * light)
+    return np.clip(lab_to_linear(np.stack([grey, a, b], axis=-1)), 0, 1)
 
 
 def _transfer(kernel: tuple[tuple[float, float], ...], squared_frequency: Floats) -> Floats:

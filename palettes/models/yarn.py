@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from django.db import models
 
@@ -54,6 +54,12 @@ class Yarn(YarnFacts):
     def is_pictured(self) -> bool:
         """Whether a photo shows the yarn itself, so that its texture can be drawn."""
         return self.photo_id is not None and self.region is not None
+
+    @classmethod
+    def in_order(cls, yarns: Iterable[Yarn]) -> list[Yarn]:
+        """Return the chosen in the order of their letters, then the spares, then the candidates."""
+        places = list(cls.Place)
+        return sorted(yarns, key=lambda yarn: places.index(cls.Place(yarn.place)))
 
     @property
     def is_chosen(self) -> bool:

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import QuerySet
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
@@ -14,6 +14,8 @@ from palettes.models import Yarn
 from palettes.workspace import read_workspace
 
 UNPROCESSABLE = 422
+# No key is longer; int() itself refuses to read thousands of digits.
+MOST_DIGITS = 18
 
 
 def show_palette(
@@ -54,3 +56,9 @@ def own_yarns(request: MemberRequest) -> QuerySet[Yarn]:
     return Yarn.objects.filter(palette__participant=request.participant).select_related(
         "palette__participant__knit_along"
     )
+
+
+def sent_keys(data: QueryDict, name: str) -> tuple[int, ...]:
+    """Return the keys of rows that were sent, each once and in their order."""
+    sent = [key for key in data.getlist(name) if key.isdecimal() and len(key) <= MOST_DIGITS]
+    return tuple(dict.fromkeys(map(int, sent)))

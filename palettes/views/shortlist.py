@@ -1,6 +1,6 @@
 """The shortlist of a participant's own yarns, and using one of its sets."""
 
-from typing import Any, Final
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse, QueryDict
@@ -20,11 +20,7 @@ from palettes.models import Palette, Yarn
 from palettes.models.yarn import name_yarns
 from palettes.shortlist_form import ShortlistForm
 from palettes.shortlists import find_sets
-from palettes.views.answers import UNPROCESSABLE, own_yarns
-
-# No key is longer; int() itself refuses to read thousands of digits.
-MOST_DIGITS: Final = 19
-PLACES: Final = (Yarn.Place.CHOSEN, Yarn.Place.SPARE, Yarn.Place.CANDIDATE)
+from palettes.views.answers import UNPROCESSABLE, own_yarns, sent_keys
 
 
 @member_required()
@@ -38,10 +34,10 @@ def shortlist_page(request: MemberRequest) -> HttpResponse:
 @require_POST
 def use_set(request: MemberRequest) -> HttpResponse:
     palette = get_object_or_404(Palette, participant=request.participant)
-    wanted = _keys(request.POST, "yarn")
+    wanted = sent_keys(request.POST, "yarn")
     try:
         before = choose_set(
-            palette, wanted, spares=_keys(request.POST, "spare"), now=timezone.now()
+            palette, wanted, spares=sent_keys(request.POST, "spare"), now=timezone.now()
         )
     except PaletteError as error:
         return _show(request, alert=str(error))
@@ -49,12 +45,6 @@ def use_set(request: MemberRequest) -> HttpResponse:
     query = request.GET.urlencode()
     address = reverse("palettes:shortlist", args=[request.knit_along.slug])
     return redirect(f"{address}?{query}" if query else address)
-
-
-def _keys(data: QueryDict, name: str) -> tuple[int, ...]:
-    """Return the keys of yarns that were sent, each once and in their order."""
-    sent = [key for key in data.getlist(name) if key.isdecimal() and len(key) < MOST_DIGITS]
-    return tuple(dict.fromkeys(map(int, sent)))
 
 
 def _tell(request: MemberRequest, before: Choice, wanted: tuple[int, ...]) -> None:
@@ -79,7 +69,7 @@ def _memory(request: MemberRequest) -> str:
 
 
 def _show(request: MemberRequest, *, alert: str = "") -> HttpResponse:
-    yarns = sorted(own_yarns(request), key=lambda yarn: PLACES.index(Yarn.Place(yarn.place)))
+    yarns = Yarn.in_order(own_yarns(request))
     name_yarns(yarns)
     form = ShortlistForm(_asked(request), yarns=yarns)
     context = {

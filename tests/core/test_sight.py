@@ -6,8 +6,8 @@ import pytest
 from palettes.colour.difference import delta_e_2000
 from palettes.colour.sight import SIGHTS, Sight, as_seen, picture_as_seen
 from palettes.colour.spaces import Lab, as_lab, lab_to_linear, linear_to_lab
-from palettes.colour.swatch import Fabric
-from palettes.colour.textures import Texture, chart_of, knit
+from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.textures import SURFACES, Texture, chart_of, knit
 from palettes.colour.vision import Deficiency
 
 LABS = [Lab(30, 10, -30), Lab(80, -5, 25), Lab(55, 45, 20), Lab(0, 0, 0), Lab(100, 0, 0)]
@@ -35,8 +35,11 @@ def test_grey_keeps_lightness_and_loses_hue():
 def test_a_pair_of_equal_lightness_vanishes_in_grey(texture):
     """The greyscale photo of the trade: hue alone draws no pattern in it."""
     chart = chart_of(texture, rows=12, stitches=12)
-    pair = knit(chart, [(55, 40, 10), (55, -40, 10)], [0.0, 0.0], Fabric())
-    single = knit(np.zeros_like(chart), [(55, 40, 10)], [0.0], Fabric())
+    red, green = Swatch("red", Lab(55, 40, 10)), Swatch("green", Lab(55, -40, 10))
+    pair, single = (
+        knit(chart, yarns, Fabric(), surface=SURFACES[texture])
+        for yarns in ((red, green), (red, red))
+    )
     assert not np.allclose(pair, single, atol=0.05)
     grey = [picture_as_seen(picture, Sight.GREY) for picture in (pair, single)]
     assert grey[0] == pytest.approx(grey[1], abs=1e-9)

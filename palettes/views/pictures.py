@@ -1,0 +1,90 @@
+"""Pictures of a participant's own yarns knitted together: the page, and each picture's file."""
+
+from typing import Final
+
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+from django.views.decorators.vary import vary_on_headers
+
+from kal.http import MemberRequest, member_required, wants_fragment
+from palettes.audits import fabric_of
+from palettes.colour.sight import Sight
+from palettes.colour.textures import Texture, yarns_needed
+from palettes.models import Yarn
+from palettes.models.yarn import name_yarns
+from palettes.picture_form import PictureForm
+from palettes.picture_page import pair_links, show_pictures
+from palettes.pictures import HEIGHT, WIDTH, Shown, picture_file, strand_of
+from palettes.views.answers import UNPROCESSABLE, own_yarns, sent_keys
+
+YEAR: Final = 365 * 24 * 60 * 60
+
+
+@member_required()
+@vary_on_headers("HX-Request")
+@require_GET
+def pictures_page(request: MemberRequest) -> HttpResponse:
+    yarns = Yarn.in_order(own_yarns(request).select_related("photo"))
+    chosen = [yarn for yarn in yarns if yarn.is_chosen]
+    name_yarns(yarns)
+    form = PictureForm(_asked(request, yarns), yarns=yarns)
+    context = {
+        "participant": request.participant,
+        "knit_along": request.knit_along,
+        "section": "palette",
+        "form": form,
+        "yarns": yarns,
+        "width": WIDTH,
+        "height": HEIGHT,
+    }
+    if len(yarns) > 1 and form.is_valid():
+        asked = form.cleaned_data
+        by_key = {yarn.pk: yarn for yarn in yarns}
+        picked = [by_key[asked[name]] for name in ("first", "second", "third") if asked[name]]
+        sight = Sight(asked["sight"])
+        context["sight"] = sight
+        context["pictures"] = show_pictures(picked, chosen, request.knit_along, sight)
+        context["links"] = pair_links(chosen, request.knit_along)
+    template = "palettes/pictures.html"
+    if wants_fragment(request):
+        template += "#pictures"
+    refused = len(yarns) > 1 and form.errors
+    return render(request, template, context, status=UNPROCESSABLE if refused else None)
+
+
+@member_required()
+@require_GET
+def picture(request: MemberRequest) -> HttpResponse:
+    shown = _shown(request)
+    response = HttpResponse(picture_file(shown), content_type="image/webp")
+    # Under its version the same picture will always be the same file.
+    is_same = request.GET.get("version") == shown.version
+    response["Cache-Control"] = f"private, max-age={YEAR}, immutable" if is_same else "no-store"
+    return response
+
+
+def _asked(request: MemberRequest, yarns: list[Yarn]) -> QueryDict:
+    """Return the question; where none was put, about the first three yarns in colour."""
+    asked = request.GET.copy()
+    if not {"first", "second"} & asked.keys():
+        for name, yarn in zip(("first", "second", "third"), yarns, strict=False):
+            asked[name] = str(yarn.pk)
+    asked.setdefault("sight", Sight.COLOUR.value)
+    return asked
+
+
+def _shown(request: MemberRequest) -> Shown:
+    """Return what is asked for; 404 for yarns of others, and for what there is no picture of."""
+    try:
+        texture = Texture(request.GET.get("texture", ""))
+        sight = Sight(request.GET.get("sight", ""))
+        keys = sent_keys(request.GET, "yarn")
+        by_key = own_yarns(request).select_related("photo").in_bulk(keys)
+        yarns = [by_key[key] for key in keys]
+    except (ValueError, KeyError):
+        raise Http404 from None
+    if len(yarns) != yarns_needed(texture):
+        raise Http404
+    strands = tuple(strand_of(yarn) for yarn in yarns)
+    return Shown(texture, strands, fabric_of(request.knit_along), sight)
