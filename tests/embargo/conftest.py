@@ -19,6 +19,7 @@ from django.test import Client
 from kal.models import JoinCode, KnitAlong, Participant, Role
 from palettes.models import Palette, Yarn
 from schedule.actions import keep_words
+from schedule.actions.feed_keys import renew_feed_key
 from schedule.models import (
     Attachment,
     Clue,
@@ -206,5 +207,5 @@ def fillers_for(knit_along: KnitAlong) -> dict[str, list[Any]]:
         "number": [0, 1, 2, 3, 99],
         "key": [*keys, uuid.UUID(int=0)],
         "pk": sorted(pks | {max(pks) + 1}),
-        "token": [unsubscribe_token(kit.pk), kit.token, "no-token"],
+        "token": [unsubscribe_token(kit.pk), kit.token, renew_feed_key(kit, now=NOON).token, "no"],
     }
