@@ -102,7 +102,9 @@ def test_those_outside_find_no_more_than_its_title_after_it(world, addresses, cl
     clock.move_to(NOON + SECOND)
     public_page = world.knit_along.get_absolute_url()
     found = leaks(world, reader, addresses, (1, 2, 3), ways=("GET",))
-    assert found == {(public_page, "canarytitle1")}
+    # Whoever has got hold of Kit's secret address reads the title there too, as its page says.
+    feeds = [f"{public_page}feed/{world.feed_token}/clues.{kind}" for kind in ("ics", "atom")]
+    assert found == {(address, "canarytitle1") for address in (public_page, *feeds)}
 
 
 @pytest.mark.parametrize("reader", READERS)
