@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kal', '0003_ways_a_participant_chose'),
-        ('schedule', '0005_schedule_changes'),
+        ('schedule', "0007_letter_plans_and_notes"),
     ]
 
     operations = [
