@@ -12,8 +12,8 @@ from django.views.defaults import page_not_found
 
 from kal.http import MemberRequest, member_required, wants_fragment
 from kal.private_files import hand_out
-from schedule.opened import note_opening
 from schedule.listing import listing_for
+from schedule.opened import note_opening
 from schedule.reading import open_clue
 from schedule.shared_page import TEMPLATE, shared_page
 from schedule.stamped import file_for

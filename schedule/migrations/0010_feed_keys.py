@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kal', '0003_ways_a_participant_chose'),
-        ('schedule', "0007_letter_plans_and_notes"),
+        ('schedule', "0009_unsaved_words"),
     ]
 
     operations = [
