@@ -8,6 +8,8 @@ PaletteError
     YarnGone           a yarn to be chosen has been removed in the meantime
     PaletteIncomplete  something is missing before the palette can be registered
     TooManyPhotos      as many photos are kept as a participant may have
+    TooManyMarks       as many boxes are marked in a photo as it may hold
+    MarksUnfit         what is marked in a photo cannot go onto the yarns as it is
     PhotoRefused       the upload is not a photo that can be used; photos.py says why
 """
 
@@ -46,3 +48,11 @@ class TooManyPhotos(PaletteError):
 
 class PhotoRefused(PaletteError):
     """The upload cannot be used as a photo."""
+
+
+class TooManyMarks(PaletteError):
+    """The photo holds as many marked boxes as it may."""
+
+
+class MarksUnfit(PaletteError):
+    """What is marked cannot go onto the yarns as it is."""

@@ -6,7 +6,6 @@ from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import QuerySet
 
 from kal.models import User
 from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, plain
@@ -18,7 +17,6 @@ from palettes.fibre import parse_fibre
 from palettes.models import Run, Yarn
 from palettes.models.yarn_facts import MeasuredBy
 from palettes.photos import KINDS, MAX_BYTES, too_large
-from palettes.spots import RADII
 
 THOUSANDTH: Final = Decimal("0.001")
 HUNDREDTH: Final = Decimal("0.01")
@@ -216,53 +214,6 @@ class PhotoForm(forms.Form):
         if upload.size > MAX_BYTES:
             raise ValidationError(too_large(upload.size))
         return bytes(upload.read())
-
-
-class SpotForm(forms.Form):
-    """A spot of a photo: its centre in per cent of the width and height, and its size."""
-
-    x = forms.FloatField(
-        label="Across, %",
-        min_value=0,
-        max_value=100,
-        widget=forms.NumberInput(attrs={"step": "0.5"}),
-    )
-    y = forms.FloatField(
-        label="Down, %",
-        min_value=0,
-        max_value=100,
-        widget=forms.NumberInput(attrs={"step": "0.5"}),
-    )
-    radius = forms.ChoiceField(
-        label="Size of the spot",
-        choices=[(name, name) for name in RADII],
-        initial="medium",
-        required=False,
-    )
-
-    def clean_radius(self) -> str:
-        return self.cleaned_data["radius"] or "medium"
-
-
-class UseSpotForm(SpotForm):
-    """Where the found colour goes: onto a yarn of the participant's own, or onto a new one."""
-
-    yarn = forms.ModelChoiceField(
-        Yarn.objects.none(), required=False, label="Put it on", empty_label="a new yarn"
-    )
-    name = forms.CharField(label="Name of the new yarn", max_length=120, required=False)
-
-    def __init__(self, data: Any = None, *, yarns: QuerySet[Yarn], initial: Any = None) -> None:
-        super().__init__(data, initial=initial, auto_id="use-%s", label_suffix="")
-        self.fields["yarn"].queryset = yarns  # type: ignore[attr-defined]
-        self.fields["x"].widget = self.fields["y"].widget = forms.HiddenInput()
-        self.fields["radius"].widget = forms.HiddenInput()
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = self.cleaned_data
-        if not cleaned.get("yarn") and not cleaned.get("name") and "yarn" not in self.errors:
-            self.add_error("name", "Give the new yarn a name, or put the colour on one you have.")
-        return cleaned
 
 
 RUN_CHOICES: Final = (

@@ -105,6 +105,13 @@ def read_patch(file: IO[bytes], box: Box) -> Floats:
     return np.asarray(srgb_to_linear(np.arange(256) / 255)[levels])
 
 
+def read_reduced(file: IO[bytes]) -> Floats:
+    """Return a stored photo at half its width and height, averaged in linear light."""
+    with Image.open(file, formats=["WEBP"]) as image:
+        half = _mean_of_squares(np.asarray(image.convert("RGB")), 2)
+    return np.asarray(_LINEAR_LEVELS[half])
+
+
 def read_texture(
     file: IO[bytes], region: Box, size: int, *, lab: Lab | None = None
 ) -> NDArray[np.uint8]:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from palettes.views import card, gallery, palette, photo, pictures, shortlist, yarn
+from palettes.views import card, gallery, marks, palette, photo, pictures, shortlist, yarn
 
 app_name = "palettes"
 urlpatterns = [
@@ -25,8 +25,14 @@ urlpatterns = [
     path("palette/photos/", photo.photos, name="photos"),
     path("palette/photos/<int:pk>/", photo.photo_page, name="photo"),
     path("palette/photos/<int:pk>/image/", photo.photo_image, name="photo_image"),
-    path("palette/photos/<int:pk>/use/", photo.use_spot, name="use_spot"),
+    path("palette/photos/<int:pk>/daylight/", photo.photo_daylight, name="photo_daylight"),
+    path("palette/photos/<int:pk>/grey/", photo.photo_grey, name="photo_grey"),
     path("palette/photos/<int:pk>/remove/", photo.remove_photo, name="remove_photo"),
+    path("palette/photos/<int:pk>/marks/", marks.keep_marks, name="keep_marks"),
+    path("palette/photos/<int:pk>/marks/add/", marks.add_mark, name="add_mark"),
+    path("palette/photos/<int:pk>/marks/find/", marks.find_marks, name="find_marks"),
+    path("palette/photos/<int:pk>/marks/remove/", marks.remove_mark, name="remove_mark"),
+    path("palette/photos/<int:pk>/marks/apply/", marks.apply_marks, name="apply_marks"),
     path("gallery/", gallery.gallery, name="gallery"),
     path("gallery/<int:pk>/", gallery.gallery_palette, name="gallery_palette"),
 ]

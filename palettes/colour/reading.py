@@ -52,20 +52,30 @@ def read_yarns(
     Without a reference the light itself is judged first, unless the participant vouches for it.
     Raises BadBox, ClippedPhoto, TooDark, UnevenLight or StrongCast.
     """
-    if white:
-        matrix = balance_matrix(photo, white.box, white.kind)
-    else:
-        matrix = np.eye(3)
-        if not is_light_trusted:
-            check_without_reference(photo)
+    matrix = judge_light(photo, white=white, is_light_trusted=is_light_trusted)
     return [
-        FoundYarn(box, _measure(photo, box, matrix, place))
+        FoundYarn(box, read_yarn(photo, box, matrix, name=f"yarn {place}"))
         for place, box in enumerate(boxes, start=1)
     ]
 
 
-def _measure(photo: Floats, box: Box, matrix: Floats, place: int) -> Measurement:
+def judge_light(
+    photo: Floats, *, white: White | None = None, is_light_trusted: bool = False
+) -> Floats:
+    """Return the matrix that balances the photo: the identity where no reference is marked.
+
+    Raises BadBox, ClippedPhoto, TooDark, UnevenLight or StrongCast.
+    """
+    if white:
+        return balance_matrix(photo, white.box, white.kind)
+    if not is_light_trusted:
+        check_without_reference(photo)
+    return np.eye(3)
+
+
+def read_yarn(photo: Floats, box: Box, matrix: Floats, *, name: str) -> Measurement:
+    """Return the measurement of one box; BadBox or ClippedPhoto, in words that name the yarn."""
     pixels = crop(photo, box)
     # Clipping is what the camera did, so it is looked for before the balance.
-    check_not_clipped(pixels, f"yarn {place}")
+    check_not_clipped(pixels, name)
     return measure_pixels(apply_balance(pixels, matrix))

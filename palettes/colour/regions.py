@@ -24,6 +24,8 @@ MIN_BOX_SHARE = 0.004
 BACKGROUND_SHARE = 0.4
 # Our choice: stay this far inside the found area, away from edges and their shadows.
 INSET = 0.08
+WHITE_CLUSTERS = 8
+MIDDLE = Box(0.4, 0.4, 0.6, 0.6)
 
 
 def propose_boxes(photo: Floats, *, count: int = 5, avoid: Sequence[Box] = ()) -> list[Box]:
@@ -42,6 +44,19 @@ def propose_boxes(photo: Floats, *, count: int = 5, avoid: Sequence[Box] = ()) -
     found = [box for area in areas if (box := _largest_box(area)) is not None]
     best = sorted(found, key=_box_size, reverse=True)[:count]
     return sorted(best, key=lambda box: (round(box.top * 4), box.left))
+
+
+def propose_white(photo: Floats) -> Box:
+    """Return a box where white paper may lie: the lightest evenly coloured area, or the middle."""
+    lab = linear_to_lab(reduce_photo(photo))
+    labels = cluster(lab, WHITE_CLUSTERS)
+    areas = [area for label in range(labels.max() + 1) for area in _areas(labels == label)]
+    found = [
+        (float(lab[area][:, 0].mean()), box)
+        for area in areas
+        if (box := _largest_box(area)) is not None
+    ]
+    return max(found, key=lambda light: light[0])[1] if found else MIDDLE
 
 
 def reduce_photo(photo: Floats) -> Floats:

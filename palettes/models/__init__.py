@@ -1,9 +1,19 @@
 """Rows of the palettes app, one file a subject."""
 
 from palettes.models.gallery import GalleryEntry
+from palettes.models.mark import Mark
 from palettes.models.palette import Palette
 from palettes.models.photo import Photo
 from palettes.models.registration import RegisteredYarn, Registration, Run
 from palettes.models.yarn import Yarn
 
-__all__ = ["GalleryEntry", "Palette", "Photo", "RegisteredYarn", "Registration", "Run", "Yarn"]
+__all__ = [
+    "GalleryEntry",
+    "Mark",
+    "Palette",
+    "Photo",
+    "RegisteredYarn",
+    "Registration",
+    "Run",
+    "Yarn",
+]

@@ -7,12 +7,15 @@ from django.db import models
 from palettes.colour.light import Box
 
 
-class BoxField(models.CharField):  # type: ignore[type-arg]
+class BoxField(models.Field):  # type: ignore[type-arg]
     """A rectangle in a photo, stored as 'left,top,right,bottom' in fractions of its sides."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 40)
         super().__init__(*args, **kwargs)
+
+    def get_internal_type(self) -> str:
+        return "CharField"
 
     def from_db_value(self, value: str | None, *_: Any) -> Box | None:
         return self.to_python(value)

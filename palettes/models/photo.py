@@ -24,6 +24,9 @@ class Photo(models.Model):
     image = models.FileField(upload_to=photo_path, max_length=80)
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
+    is_light_trusted = models.BooleanField(
+        default=False, help_text="Read as it is though its light looks wrong, by its owner's word."
+    )
     uploaded_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

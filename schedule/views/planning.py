@@ -1,6 +1,5 @@
 """The organiser's schedule of clues: when each goes out, and whether it may."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,10 +15,10 @@ from kal.http import MemberRequest, organiser_required
 from schedule import actions
 from schedule.actions.change import stale_sentence
 from schedule.changes import plan_change
-from schedule.clock_words import clock_notes
 from schedule.errors import ScheduleError
 from schedule.forms import ScheduleForm
 from schedule.models import Clue
+from schedule.pattern.calendar import to_local, to_release
 from schedule.views.changing import STALE, preview_page, refused_page
 from schedule.views.reading import never_kept
 
@@ -34,7 +33,7 @@ class PlannedClue:
     state: str
     is_released: bool
     is_due: bool
-    notes: Sequence[str]
+    remark: str
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -53,10 +52,7 @@ def desk_clues(request: MemberRequest) -> HttpResponseBase:
         "form": form,
         "stale": stale,
         "seen": form.current,
-        "planned": [
-            _planned(clue, before, form, now)
-            for before, clue in zip([None, *clues], clues, strict=False)
-        ],
+        "planned": [_planned(clue, form, now) for clue in clues],
         "zone": request.knit_along.zone,
     }
     status = 422 if form.errors else STALE if stale else 200
@@ -74,9 +70,8 @@ def _preview_times(
     return preview_page(request, plan, now=now)
 
 
-def _planned(clue: Clue, before: Clue | None, form: ScheduleForm, now: datetime) -> PlannedClue:
-    field = form.field_of(clue)
-    earlier = before.release_at if before else None
+def _planned(clue: Clue, form: ScheduleForm, now: datetime) -> PlannedClue:
+    local, field = to_local(clue.release_at, form.zone), form.field_of(clue)
     return PlannedClue(
         clue=clue,
         field=field,
@@ -84,7 +79,7 @@ def _planned(clue: Clue, before: Clue | None, form: ScheduleForm, now: datetime)
         state=state_of(clue, now),
         is_released=clue.is_released(now),
         is_due=clue.release_at <= now,
-        notes=clock_notes(earlier, clue.release_at, zone=form.zone, reader=form.zone),
+        remark=to_release(local, form.zone).remark,
     )
 
 

@@ -10,14 +10,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 from django.views.defaults import page_not_found
 
-from kal.http import MemberRequest, member_required, wants_fragment
+from kal.http import MemberRequest, member_required
 from kal.private_files import hand_out
-from schedule.listing import listing_for
 from schedule.opened import note_opening
 from schedule.reading import open_clue
 from schedule.shared_page import TEMPLATE, shared_page
 from schedule.stamped import file_for
-from schedule.visibility import readable_attachments
+from schedule.visibility import readable_attachments, schedule_for
 
 NEVER_KEEP = "private, no-store"
 ASK_AGAIN = "private, no-cache"
@@ -55,10 +54,9 @@ def clues(request: MemberRequest) -> HttpResponseBase:
         "knit_along": request.knit_along,
         "participant": request.participant,
         "section": "clues",
-        "listing": listing_for(request.participant, now),
+        "clues": schedule_for(request.participant, now),
     }
-    fragment = "#list" if wants_fragment(request) else ""
-    return render(request, f"schedule/clues.html{fragment}", context)
+    return render(request, "schedule/clues.html", context)
 
 
 @require_safe

@@ -109,15 +109,12 @@ def pick_from_photo(page: Page) -> None:
         {"name": "IMG_0042.jpg", "mimeType": "image/jpeg", "buffer": photo_file()}
     )
     page.get_by_role("button", name="Upload").click()
-    stage = page.locator("input[type=image]")
-    expect(stage).to_be_visible()
-    box = stage.bounding_box()
-    assert box
-    stage.click(position={"x": box["width"] * 0.27, "y": box["height"] * 0.5})
-    expect(page.locator("#found")).to_contain_text("dark blue", ignore_case=True)
+    card = page.locator(".mark-card").filter(has_text="Dark blue")
+    expect(card).to_be_visible()
     assert_accessible(page)
-    page.locator("#found input[name=name]").fill("Deep water")
-    page.get_by_role("button", name="Put this colour on it").click()
+    card.get_by_label("Yarn 1 is").select_option(label="a new yarn")
+    card.get_by_label("Name of the new yarn").fill("Deep water")
+    page.get_by_role("button", name="Put the colours on my yarns").click()
     expect(page.get_by_text("Deep water has its colour")).to_be_visible()
 
 

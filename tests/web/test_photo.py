@@ -6,8 +6,6 @@ independent library, and the profiles are written from the published primaries.
 
 import contextlib
 import io
-import struct
-import zlib
 
 import numpy as np
 import pytest
@@ -17,14 +15,13 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image, ImageCms
 
-from palettes.colour.difference import delta_e_2000
-from palettes.colour.spaces import D50_XY, D65_WHITE, adapt, hex_to_lab, white_xyz
+from palettes.colour.spaces import hex_to_lab
 from palettes.errors import PhotoRefused
-from palettes.models import Photo, Yarn
-from palettes.models.yarn_facts import MeasuredBy
+from palettes.models import Photo
 from palettes.photos import LONG_SIDE, MAX_BYTES, read_photo
-from tests.builders import make_palette, make_participant, make_yarn
+from tests.builders import make_palette, make_participant
 from tests.conftest import signed_in
+from tests.photo_files import display_p3_profile, encoded, png_header
 from tests.yardsticks import colour_science
 
 FLAT = (120, 80, 60)
@@ -52,12 +49,6 @@ def quarters(width=400, height=300):
         )
         image.paste(colour, box)
     return image
-
-
-def encoded(image, kind="PNG", **options):
-    buffer = io.BytesIO()
-    image.save(buffer, kind, **options)
-    return buffer.getvalue()
 
 
 def decoded(picture):
@@ -88,87 +79,6 @@ def exif(orientation=None, *, secrets=False):
         tags[0x010E] = "SECRETNOTE"
         tags.get_ifd(0x8825).update({1: "N", 2: (47.0, 33.0, 12.0), 3: "E", 4: (8.0, 1.0, 5.0)})
     return tags.tobytes()
-
-
-def s15(value):
-    return struct.pack(">i", round(value * 65536))
-
-
-def display_p3_profile():
-    """Return a Display P3 ICC profile written from its published numbers.
-
-    Primaries of SMPTE RP 431-2, the white D65 and the sRGB curve, by Bradford to the D50 of
-    ICC.1:2010; the curve is parametric type 3 with the constants of IEC 61966-2-1.
-    """
-    primaries = np.stack([white_xyz(xy) for xy in ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060))])
-    scale = np.linalg.solve(primaries.T, D65_WHITE)
-    columns = adapt(primaries * scale[:, None], D65_WHITE, white_xyz(D50_XY))
-
-    def xyz(values):
-        return b"XYZ \0\0\0\0" + b"".join(map(s15, values))
-
-    curve = (
-        b"para\0\0\0\0"
-        + struct.pack(">HH", 3, 0)
-        + b"".join(map(s15, (2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045)))
-    )
-
-    def text(words):
-        coded = words.encode("utf-16-be")
-        return (
-            b"mluc\0\0\0\0" + struct.pack(">II2s2sII", 1, 12, b"en", b"US", len(coded), 28) + coded
-        )
-
-    tags = {
-        b"desc": text("P3"),
-        b"cprt": text("None"),
-        b"wtpt": xyz(white_xyz(D50_XY)),
-        **{
-            name: xyz(column)
-            for name, column in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)
-        },
-        **dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
-    }
-    table, body, start = b"", b"", 128 + 4 + 12 * len(tags)
-    for name, data in tags.items():
-        data += b"\0" * (-len(data) % 4)
-        table += name + struct.pack(">II", start + len(body), len(data))
-        body += data
-    header = struct.pack(
-        ">I4sI4s4s4s12s4s4sIII8sI12s48s",
-        start + len(body),
-        b"none",
-        0x04200000,
-        b"mntr",
-        b"RGB ",
-        b"XYZ ",
-        b"\x07\xea\0\1\0\1\0\0\0\0\0\0",
-        b"acsp",
-        b"APPL",
-        0,
-        0,
-        0,
-        b"\0" * 8,
-        0,
-        b"".join(map(s15, white_xyz(D50_XY))),
-        b"\0" * 48,
-    )
-    return header[:128] + struct.pack(">I", len(tags)) + table + body
-
-
-def png_header(width, height, depth=8, kind=2):
-    """Return a PNG that promises so many pixels and holds none."""
-
-    def chunk(name, data):
-        return (
-            struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
-        )
-
-    header = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
-    data = zlib.compress(b"\0" * 100)
-    return (
-        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
-    )
 
 
 class TestReading:
@@ -446,15 +356,20 @@ class TestUploading:
 class TestWhoMay:
     """A photo is its owner's alone."""
 
-    PAGES = ("photo", "photo_image")
+    PAGES = ("photo", "photo_image", "photo_daylight", "photo_grey")
+    ACTIONS = (
+        *("keep_marks", "add_mark", "remove_mark", "find_marks", "apply_marks"),
+        "remove_photo",
+    )
 
     @pytest.mark.parametrize("page", PAGES)
     def test_its_owner_sees_it(self, as_kit, knit_along, photo, page):
         response = as_kit.get(address(page, knit_along, photo.pk))
         assert response.status_code == 200
 
-    def test_no_shared_cache_keeps_it(self, as_kit, knit_along, photo):
-        response = as_kit.get(address("photo_image", knit_along, photo.pk))
+    @pytest.mark.parametrize("page", PAGES[1:])
+    def test_no_shared_cache_keeps_it(self, as_kit, knit_along, photo, page):
+        response = as_kit.get(address(page, knit_along, photo.pk))
         assert response["Cache-Control"].startswith("private")
         assert response["Content-Type"] == "image/webp"
         assert response.content[8:12] == b"WEBP"
@@ -469,13 +384,13 @@ class TestWhoMay:
     def test_a_visitor_is_asked_to_sign_in(self, client, knit_along, photo, page):
         assert client.get(address(page, knit_along, photo.pk)).status_code == 302
 
-    @pytest.mark.parametrize("page", [*PAGES, "use_spot", "remove_photo"])
+    @pytest.mark.parametrize("page", [*PAGES, *ACTIONS])
     def test_no_such_photo_is_404(self, as_kit, knit_along, page):
         url = address(page, knit_along, 999_999)
         reply = as_kit.get(url) if page in self.PAGES else as_kit.post(url)
         assert reply.status_code == 404
 
-    @pytest.mark.parametrize("action", ["use_spot", "remove_photo"])
+    @pytest.mark.parametrize("action", ACTIONS)
     def test_others_cannot_act_on_it(self, as_hana, as_sam, knit_along, photo, action):
         for client in (as_hana, as_sam):
             response = client.post(address(action, knit_along, photo.pk), {"x": 1, "y": 1})
@@ -485,120 +400,5 @@ class TestWhoMay:
     def test_wrong_methods_are_405(self, as_kit, knit_along, photo):
         for page in self.PAGES:
             assert as_kit.post(address(page, knit_along, photo.pk)).status_code == 405
-        for page in ("use_spot", "remove_photo"):
+        for page in self.ACTIONS:
             assert as_kit.get(address(page, knit_along, photo.pk)).status_code == 405
-
-
-class TestPicking:
-    """A click, in pixels or per cent, finds the colour there and puts it on a yarn."""
-
-    @pytest.mark.parametrize(("column", "row"), CORNERS)
-    def test_per_cent_find_the_colour_there(self, as_kit, knit_along, photo, column, row):
-        where = {"x": 25 + 50 * column, "y": 25 + 50 * row, "radius": "small"}
-        response = as_kit.get(address("photo", knit_along, photo.pk), where)
-        found = response.context["found"].lab
-        expected = lab_of(*CORNERS[column, row])
-        assert delta_e_2000(found, expected) < 1.0
-
-    def test_a_click_without_script_is_in_pixels_of_the_size_shown(self, as_kit, knit_along, photo):
-        page = as_kit.get(address("photo", knit_along, photo.pk)).content.decode()
-        assert 'type="image" name="spot"' in page
-        assert 'width="340" height="255"' in page
-        response = as_kit.get(
-            address("photo", knit_along, photo.pk), {"spot.x": "255", "spot.y": "63"}
-        )
-        assert response.context["found"].colour_words == "medium green"
-        assert "Medium green" in response.content.decode()
-
-    def test_the_mean_is_taken_in_linear_light(self, as_kit, kit, knit_along):
-        """Half black, half white: L* 76.07 (Y = 0.5 by CIE 15), not the 53.6 of middle code."""
-        stripes = np.zeros((200, 200, 3), dtype=np.uint8)
-        stripes[:, ::2] = 255
-        upload(as_kit, knit_along, encoded(Image.fromarray(stripes)))
-        photo = kit.photos.get()
-        response = as_kit.get(
-            address("photo", knit_along, photo.pk), {"x": 50, "y": 50, "radius": "large"}
-        )
-        assert response.context["found"].lab_l == pytest.approx(76.07, abs=1.0)
-
-    @pytest.mark.parametrize("x", ["0", "100"])
-    @pytest.mark.parametrize("y", ["0", "100"])
-    def test_the_very_corner_is_a_spot_too(self, as_kit, knit_along, photo, x, y):
-        where = {"x": x, "y": y, "radius": "large"}
-        response = as_kit.get(address("photo", knit_along, photo.pk), where)
-        expected = lab_of(*CORNERS[int(x) // 100, int(y) // 100])
-        assert delta_e_2000(response.context["found"].lab, expected) < 1.0
-
-    @pytest.mark.parametrize(
-        "where",
-        [
-            {"x": "abc", "y": "5"},
-            {"x": "101", "y": "5"},
-            {"x": "-1", "y": "5"},
-            {"x": "nan", "y": "5"},
-            {"x": "5", "y": ""},
-            {"x": "5", "y": "5", "radius": "huge"},
-            {"spot.x": "9999", "spot.y": "1"},
-            {"spot.x": "x", "spot.y": "1"},
-        ],
-    )
-    def test_a_spot_outside_the_photo_is_refused(self, as_kit, knit_along, photo, where):
-        response = as_kit.get(address("photo", knit_along, photo.pk), where)
-        assert response.status_code == 422
-        assert response.context["spot"] is None
-
-    def test_by_script_only_the_found_part_is_sent(self, as_kit, knit_along, photo):
-        response = as_kit.get(
-            address("photo", knit_along, photo.pk),
-            {"x": 25, "y": 25},
-            headers={"HX-Request": "true"},
-        )
-        part = response.content.decode()
-        assert 'id="found"' in part
-        assert "<html" not in part
-        assert "red" in part
-
-    def test_the_colour_goes_onto_a_yarn(self, as_kit, knit_along, palette, photo):
-        yarn = make_yarn(palette, name="Brick", dye_style="tonal")
-        response = as_kit.post(
-            address("use_spot", knit_along, photo.pk),
-            {"x": 25, "y": 25, "radius": "small", "yarn": yarn.pk},
-        )
-        assert response.status_code == 302
-        yarn.refresh_from_db()
-        assert delta_e_2000(yarn.lab, hex_to_lab("#c81e1e")) < 1.0
-        assert (yarn.measured_by, yarn.photo, yarn.dye_style) == (MeasuredBy.PHOTO, photo, "tonal")
-
-    def test_or_onto_a_new_yarn_of_that_name(self, as_kit, kit, knit_along, photo):
-        as_kit.post(
-            address("use_spot", knit_along, photo.pk), {"x": 75, "y": 25, "name": "Pea pod"}
-        )
-        yarn = kit.palette.yarns.get()
-        assert (yarn.name, yarn.is_chosen, yarn.photo) == ("Pea pod", True, photo)
-
-    def test_a_new_yarn_needs_a_name(self, as_kit, knit_along, photo):
-        response = as_kit.post(address("use_spot", knit_along, photo.pk), {"x": 75, "y": 25})
-        assert response.status_code == 422
-        page = response.content.decode()
-        assert "Give the new yarn a name, or put the colour on one you have." in page
-        assert "Found" in page
-        assert not Yarn.objects.exists()
-
-    @pytest.mark.parametrize("whose", ["somebody else's", "nobody's", "no number"])
-    def test_only_onto_a_yarn_of_ones_own(self, as_kit, knit_along, photo, whose):
-        ann = make_participant(knit_along, "Ann")
-        hers = make_yarn(make_palette(ann))
-        before = hers.facts()
-        pk = {"somebody else's": hers.pk, "nobody's": 999_999, "no number": "x"}[whose]
-        response = as_kit.post(
-            address("use_spot", knit_along, photo.pk), {"x": 1, "y": 1, "yarn": pk}
-        )
-        assert response.status_code == 404
-        hers.refresh_from_db()
-        assert hers.facts() == before
-
-    def test_a_burnt_out_spot_is_told(self, as_kit, kit, knit_along):
-        upload(as_kit, knit_along, encoded(flat(colour=(255, 255, 255))))
-        photo = kit.photos.get()
-        response = as_kit.get(address("photo", knit_along, photo.pk), {"x": 50, "y": 50})
-        assert "as bright as a photo can be" in response.content.decode()

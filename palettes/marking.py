@@ -1,0 +1,170 @@
+"""Verbs that change what is marked in a photo, and put it on the yarns.
+
+As in actions.py: each takes the palette's row lock first, and refuses with a PaletteError and
+then changes nothing.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Final
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from kal.models import Participant
+from palettes.actions import MAX_YARNS, add_photo, add_yarn, change_yarn, lock
+from palettes.colour.light import Box
+from palettes.colour.measure import Measurement
+from palettes.colour.reading import find_yarns
+from palettes.colour.regions import propose_white
+from palettes.errors import MarksUnfit, TooManyMarks
+from palettes.measuring import PhotoReading, measured, pixels_of, read_stored, white_of
+from palettes.models import Mark, Palette, Photo, Yarn
+from palettes.photos import Picture
+
+# As many as a palette holds, so that one photo may show all of them.
+MAX_MARKS: Final = MAX_YARNS
+PLACED_FIELDS: Final = ("box", "yarn", "is_new", "new_name", "dye_style")
+MEASURED_FIELDS: Final = (
+    *("lab_l", "lab_a", "lab_b", "spread", "measured_by", "dye_style"),
+    *("photo", "region"),
+)
+
+
+@transaction.atomic
+def add_marked_photo(participant: Participant, picture: Picture, *, now: datetime) -> Photo:
+    """Store an upload with a box proposed for each yarn it seems to show."""
+    photo = add_photo(participant, picture, now=now)
+    boxes = find_yarns(read_stored(picture.webp), count=participant.knit_along.colour_count)
+    is_new = not Yarn.objects.filter(palette__participant=participant).exists()
+    Mark.objects.bulk_create(Mark(photo=photo, box=box, is_new=is_new) for box in boxes)
+    return photo
+
+
+@transaction.atomic
+def keep_marks(
+    photo: Photo, marks: Iterable[Mark], *, is_light_trusted: bool, now: datetime
+) -> None:
+    """Store the marks as the owner has placed and named them."""
+    _lock(photo, now=now)
+    for mark in marks:
+        # An update, so that one removed meanwhile from another page stays so.
+        placed = {name: getattr(mark, name) for name in PLACED_FIELDS}
+        photo.marks.filter(pk=mark.pk).update(**placed)
+    if photo.is_light_trusted != is_light_trusted:
+        photo.is_light_trusted = is_light_trusted
+        photo.save(update_fields=["is_light_trusted"])
+
+
+@transaction.atomic
+def mark_white(photo: Photo, kind: str, *, now: datetime) -> None:
+    """Mark white paper or a grey card, where one seems to lie, or ('') that there is none."""
+    _lock(photo, now=now)
+    if not kind:
+        photo.marks.of_white().delete()
+    elif not photo.marks.of_white().update(kind=kind):
+        box = propose_white(pixels_of(photo))
+        white = Mark.objects.create(photo=photo, kind=kind, box=box)
+        mistaken = [mark.pk for mark in photo.marks.of_yarn() if white.holds_middle_of(mark.box)]
+        photo.marks.filter(pk__in=mistaken, yarn=None).delete()
+
+
+@transaction.atomic
+def add_mark(photo: Photo, box: Box, *, now: datetime) -> Mark:
+    """Mark one more yarn; TooManyMarks when there is no room."""
+    _lock(photo, now=now)
+    if photo.marks.of_yarn().count() >= MAX_MARKS:
+        raise TooManyMarks(
+            _("A photo holds %(most)d boxes at most; remove one first.") % {"most": MAX_MARKS}
+        )
+    return Mark.objects.create(photo=photo, box=box)
+
+
+@transaction.atomic
+def remove_mark(mark: Mark, *, now: datetime) -> None:
+    """Remove one box; a yarn measured by it keeps its colour."""
+    _lock(mark.photo, now=now)
+    mark.delete()
+
+
+@transaction.atomic
+def find_again(photo: Photo, count: int, *, now: datetime) -> int:
+    """Replace the yarns' boxes by up to `count` proposed anew, and return how many there are.
+
+    A new box takes over whose yarn it is from an old one that it covers.
+    """
+    _lock(photo, now=now)
+    old = list(photo.marks.of_yarn())
+    boxes = find_yarns(pixels_of(photo), count=count, white=white_of(photo.marks.of_white()))
+    photo.marks.of_yarn().delete()
+    Mark.objects.bulk_create(_inheriting(Mark(photo=photo, box=box), old) for box in boxes)
+    return len(boxes)
+
+
+@transaction.atomic
+def apply_marks(photo: Photo, reading: PhotoReading, *, now: datetime) -> list[Yarn]:
+    """Put what was measured on the yarns it is for, and return those; MarksUnfit says why not.
+
+    New yarns are entered, and their boxes are theirs from then on, so that doing it twice does
+    not enter them twice.
+    """
+    palette = _lock(photo, now=now)
+    ready = _ready(photo, reading)
+    return [_apply(mark, measurement, palette, now=now) for mark, measurement in ready]
+
+
+def _ready(photo: Photo, reading: PhotoReading) -> Sequence[tuple[Mark, Measurement]]:
+    if reading.light_problem:
+        raise MarksUnfit(reading.light_problem)
+    marks = [mark for mark in photo.marks.of_yarn().select_related("yarn") if mark.has_target]
+    if not marks:
+        raise MarksUnfit(
+            _("Say of one box at least which of your yarns it shows, or that it is a new one.")
+        )
+    taken = [mark.yarn for mark in marks if mark.yarn]
+    if twice := next((yarn for yarn in taken if taken.count(yarn) > 1), None):
+        raise MarksUnfit(
+            _("Two boxes are for %(yarn)s; give one of them another yarn, or leave it out.")
+            % {"yarn": twice.name}
+        )
+    if problems := [found.problem for mark in marks if (found := reading.marks[mark.pk]).problem]:
+        raise MarksUnfit(" ".join(problems))
+    return [
+        (mark, measurement)
+        for mark in marks
+        if (measurement := reading.marks[mark.pk].measurement) is not None
+    ]
+
+
+def _apply(mark: Mark, measurement: Measurement, palette: Palette, *, now: datetime) -> Yarn:
+    yarn = measured(mark.yarn or Yarn(name=mark.new_name), measurement)
+    yarn.dye_style = mark.dye_style or measurement.dye_style
+    yarn.photo, yarn.region = mark.photo, mark.box
+    if yarn.pk:
+        change_yarn(yarn, MEASURED_FIELDS, now=now)
+        return yarn
+    yarn.name = yarn.name or name_by_colour(yarn)
+    mark.yarn = add_yarn(yarn, palette.participant, now=now)
+    mark.is_new, mark.new_name = False, ""
+    mark.save(update_fields=["yarn", "is_new", "new_name"])
+    return yarn
+
+
+def name_by_colour(yarn: Yarn) -> str:
+    """Return a new yarn's first name, its colour, like 'Dark blue'; its owner may say better."""
+    words = yarn.colour_words
+    return words[:1].upper() + words[1:]
+
+
+def _inheriting(mark: Mark, old: Iterable[Mark]) -> Mark:
+    for other in old:
+        if mark.holds_middle_of(other.box) or other.holds_middle_of(mark.box):
+            for name in ("yarn", "is_new", "new_name", "dye_style"):
+                setattr(mark, name, getattr(other, name))
+            return mark
+    return mark
+
+
+def _lock(photo: Photo, *, now: datetime) -> Palette:
+    palette, _made = Palette.objects.get_or_create(participant=photo.participant)
+    return lock(palette, now=now)
