@@ -8,9 +8,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
+from django.db.models import prefetch_related_objects
+
 from schedule.models import Attachment, Clue, ClueSection, CountedPart, Meeting, Revision
 from schedule.models.section import new_key
 from schedule.pattern.stitches import Part
+
+# Relations of a revision that make up its content.
+CONTENT = ["letter_uses", "attachments", "sections__ways", "sections__parts", "meetings", "videos"]
 
 
 @dataclass(frozen=True)
@@ -121,6 +126,7 @@ def draft_of(clue: Clue) -> Draft:
 
 def draft_of_revision(revision: Revision) -> Draft:
     """Return what one revision holds, without its note."""
+    prefetch_related_objects([revision], *CONTENT)
     uses = list(revision.letter_uses.all())
     attached = list(revision.attachments.all())
     return Draft(
@@ -129,7 +135,7 @@ def draft_of_revision(revision: Revision) -> Draft:
         body=revision.body,
         uses={use.letter: use.grams for use in uses},
         attachments=frozenset(file.pk for file in attached),
-        sections=tuple(map(_section, revision.sections.prefetch_related("ways", "parts"))),
+        sections=tuple(map(_section, revision.sections.all())),
         meetings=tuple(
             MeetingDraft(meeting.first, meeting.second, meeting.technique, meeting.needs)
             for meeting in revision.meetings.all()

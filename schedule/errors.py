@@ -8,6 +8,8 @@ ScheduleError
     TooManyClues    a knit-along has as many clues as it may
     NotWritten      the clue has nothing in it to send out
     StaleEdit       somebody else saved the clue since this edit began
+    ReadAnother     a newer revision than the one that was read is there
+    NotFit          the clue has faults that must not go out; the first is in the sentence
     NoteMissing     a clue that is out is changed without saying what changed
     LettersRefused  yarns cannot be given to letters so, or not yet
     NoteRefused     a note's words cannot be sent as they are
@@ -64,6 +66,14 @@ class StaleEdit(ScheduleError):
             "began. Nothing of yours is lost: compare the two below, then save again."
         )
         self.newest = newest
+
+
+class ReadAnother(ScheduleError):
+    """A reader signs off a revision that is no longer the newest."""
+
+
+class NotFit(ScheduleError):
+    """The clue has faults that must not go out."""
 
 
 class NoteMissing(ScheduleError):

@@ -7,7 +7,7 @@ A picture is shown when it names an image attached to the clue, and is a link ot
 time an abbreviation of the glossary occurs, it carries its meaning.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -91,6 +91,16 @@ def images_named_in(text: str) -> set[str]:
         for child in token.children or ()
         if child.type == "image"
     }
+
+
+def links_in(text: str) -> Iterator[tuple[str, bool]]:
+    """Yield every address that the text links or shows, and whether it is a picture's."""
+    for token in _parser().parse(text):
+        for child in token.children or ():
+            if child.type == "link_open":
+                yield unquote(str(child.attrGet("href"))), False
+            elif child.type == "image":
+                yield unquote(str(child.attrGet("src"))), True
 
 
 @cache

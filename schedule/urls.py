@@ -13,6 +13,7 @@ from schedule.views import (
     plan_opening,
     planning,
     reading,
+    reading_ahead,
     writing,
 )
 
@@ -48,6 +49,10 @@ urlpatterns = [
     path("clues/<int:number>/", reading.clue, name="clue"),
     path("clues/<int:number>/files/<uuid:key>/", reading.attachment, name="attachment"),
     path("clues/<int:number>/way/", choosing.choose, name="choose_way"),
+    path("clues/<int:number>/read-ahead/", reading_ahead.read_ahead, name="read_ahead"),
+    path("clues/<int:number>/read-ahead/comment/", reading_ahead.comment, name="comment"),
+    path("clues/<int:number>/read-ahead/sign-off/", reading_ahead.sign, name="sign_off"),
+    path("clues/<int:number>/read-ahead/comments/<int:pk>/", reading_ahead.answer, name="answer"),
     path("clues/<int:number>/errata/<int:revision>/", errata.erratum, name="erratum"),
     path("errata/", errata.errata, name="errata"),
     path("desk/glossary/", glossary.glossary, name="glossary"),

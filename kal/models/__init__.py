@@ -3,10 +3,11 @@
 from kal.models.audit_log import AuditEntry
 from kal.models.joining import JoinCode, JoinListEntry
 from kal.models.knit_along import KnitAlong, LetterNeed
-from kal.models.participant import Participant, Role
+from kal.models.participant import EARLY_READERS, Participant, Role
 from kal.models.user import User
 
 __all__ = [
+    "EARLY_READERS",
     "AuditEntry",
     "JoinCode",
     "JoinListEntry",

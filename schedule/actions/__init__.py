@@ -6,6 +6,7 @@ from schedule.actions.define import write_glossary
 from schedule.actions.keep import drop_words, keep_words
 from schedule.actions.messages import queue_messages
 from schedule.actions.plan import add_clue, mark_ready, propose_clues
+from schedule.actions.read_ahead import answer_comment, comment_on_line, sign_off
 from schedule.actions.retry import retry_notices
 from schedule.actions.write import save_clue, store_attachment
 from schedule.drafts import Draft
@@ -14,8 +15,10 @@ __all__ = [
     "Done",
     "Draft",
     "add_clue",
+    "answer_comment",
     "change_schedule",
     "choose_way",
+    "comment_on_line",
     "drop_words",
     "keep_words",
     "mark_ready",
@@ -24,6 +27,7 @@ __all__ = [
     "queue_messages",
     "retry_notices",
     "save_clue",
+    "sign_off",
     "store_attachment",
     "write_glossary",
 ]

@@ -12,9 +12,10 @@ from django.db.models import Max
 
 from kal.models import AuditEntry, KnitAlong, User
 from schedule.changes import out_sentence
-from schedule.errors import ClueIsOut, NotWritten, TooManyClues
+from schedule.errors import ClueIsOut, NotFit, NotWritten, TooManyClues
 from schedule.models import Clue, ScheduleChange
 from schedule.pattern.calendar import propose_releases, to_local
+from schedule.preflight import fault_sentence, faults, preflight
 from schedule.tasks import sweep_at
 
 MAX_CLUES = 30  # as the knit-along's own form allows
@@ -44,7 +45,8 @@ def propose_clues(knit_along: KnitAlong) -> list[Clue]:
 def mark_ready(clue: Clue, *, ready: bool, by: User, now: datetime) -> Clue:
     """Say that a clue may go out at its instant, or that it may not; return it as stored.
 
-    NotWritten when there is nothing in it; ClueIsOut when it has gone out.
+    NotWritten when there is nothing in it; NotFit when it has faults that must not go out;
+    ClueIsOut when it has gone out.
     """
     locked = _locked(clue)
     if locked.is_released(now):
@@ -55,6 +57,8 @@ def mark_ready(clue: Clue, *, ready: bool, by: User, now: datetime) -> Clue:
         raise NotWritten(
             f"Clue {clue.number} is empty; write its text or add a file, then mark it ready."
         )
+    if ready and (found := faults(preflight(locked, now))):
+        raise NotFit(fault_sentence(clue.number, found))
     locked.ready_at = now if ready else None
     locked.save(update_fields=["ready_at"])
     act = "marked a clue ready" if ready else "marked a clue not ready"

@@ -10,7 +10,7 @@ from django.db import transaction
 from kal.models import AuditEntry, User
 from schedule.actions.keep import drop_words
 from schedule.drafts import Draft, PartDraft, SectionDraft, draft_of
-from schedule.errors import NoteMissing, NotWritten, StaleEdit
+from schedule.errors import NoteMissing, NotFit, NotWritten, StaleEdit
 from schedule.files import CheckedFile
 from schedule.models import (
     Attachment,
@@ -23,6 +23,7 @@ from schedule.models import (
     VideoLink,
     Way,
 )
+from schedule.preflight import fault_sentence, faults, inspect
 from schedule.tasks import sweep_at
 
 
@@ -74,6 +75,13 @@ def _check(clue: Clue, before: Draft, draft: Draft, now: datetime) -> None:
     if draft.is_empty and (is_released or clue.ready_at):
         state = "out" if is_released else "marked ready"
         raise NotWritten(f"Clue {clue.number} is {state}, so it cannot be saved empty.")
+    if clue.ready_at and not is_released:
+        numbers = clue.knit_along.clues.values_list("number", flat=True)
+        if found := faults(inspect(draft, clue.attachments.all(), numbers)):
+            raise NotFit(
+                f"{fault_sentence(clue.number, found)} It is marked ready: put that right, or mark "
+                "it not ready first."
+            )
     if is_released and not draft.note.strip() and _is_knitted_otherwise(before, draft):
         raise NoteMissing(
             f"Clue {clue.number} is out: say in a sentence what you put right, "

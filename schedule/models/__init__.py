@@ -10,6 +10,7 @@ from schedule.models.meeting import Meeting
 from schedule.models.message import Message
 from schedule.models.notice import Notice
 from schedule.models.opening import Opening
+from schedule.models.read_through import ReaderComment, SignOff
 from schedule.models.revision import LetterUse, Revision
 from schedule.models.section import ClueSection, CountedPart, Way
 from schedule.models.unsaved import UnsavedWords
@@ -30,8 +31,10 @@ __all__ = [
     "Opening",
     "PaletteNote",
     "PlanOpening",
+    "ReaderComment",
     "Revision",
     "ScheduleChange",
+    "SignOff",
     "UnsavedWords",
     "VideoLink",
     "Way",

@@ -1,5 +1,6 @@
 """The organiser's schedule of clues: when each goes out, and whether it may."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -19,6 +20,7 @@ from schedule.errors import ScheduleError
 from schedule.forms import ScheduleForm
 from schedule.models import Clue
 from schedule.pattern.calendar import to_local, to_release
+from schedule.preflight import Remark, faults, preflight_all
 from schedule.views.changing import STALE, preview_page, refused_page
 from schedule.views.reading import never_kept
 
@@ -34,6 +36,8 @@ class PlannedClue:
     is_released: bool
     is_due: bool
     remark: str
+    faults: int
+    advice: int
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -52,7 +56,7 @@ def desk_clues(request: MemberRequest) -> HttpResponseBase:
         "form": form,
         "stale": stale,
         "seen": form.current,
-        "planned": [_planned(clue, form, now) for clue in clues],
+        "planned": _planned_clues(clues, form, now),
         "zone": request.knit_along.zone,
     }
     status = 422 if form.errors else STALE if stale else 200
@@ -70,7 +74,14 @@ def _preview_times(
     return preview_page(request, plan, now=now)
 
 
-def _planned(clue: Clue, form: ScheduleForm, now: datetime) -> PlannedClue:
+def _planned_clues(clues: list[Clue], form: ScheduleForm, now: datetime) -> list[PlannedClue]:
+    found = preflight_all([clue for clue in clues if not clue.is_released(now)], now)
+    return [_planned(clue, form, found.get(clue.pk, ()), now) for clue in clues]
+
+
+def _planned(
+    clue: Clue, form: ScheduleForm, remarks: Collection[Remark], now: datetime
+) -> PlannedClue:
     local, field = to_local(clue.release_at, form.zone), form.field_of(clue)
     return PlannedClue(
         clue=clue,
@@ -80,6 +91,8 @@ def _planned(clue: Clue, form: ScheduleForm, now: datetime) -> PlannedClue:
         is_released=clue.is_released(now),
         is_due=clue.release_at <= now,
         remark=to_release(local, form.zone).remark,
+        faults=len(faults(remarks)),
+        advice=len(remarks) - len(faults(remarks)),
     )
 
 

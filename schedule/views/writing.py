@@ -22,6 +22,7 @@ from schedule.counts import count_problems
 from schedule.drafts import draft_of
 from schedule.errors import NoteMissing, ScheduleError, StaleEdit
 from schedule.models import Clue, UnsavedWords
+from schedule.preflight import preflight
 from schedule.reading import preview_clue as previewed
 from schedule.reading import try_draft
 from schedule.section_forms import with_one_more
@@ -150,6 +151,7 @@ def _page(
         "is_released": clue.is_released(now),
         "form": form,
         "stale": stale,
+        "remarks": () if clue.is_released(now) else preflight(clue, now),
         "changes": changes_from(stale.newest, draft) if stale and is_readable else (),
         "unsaved": unsaved,
         "counts": count_problems(draft),

@@ -18,7 +18,7 @@ from django.test import Client
 
 from kal.models import JoinCode, KnitAlong, Participant, Role
 from palettes.models import Palette, Yarn
-from schedule.actions import keep_words
+from schedule.actions import comment_on_line, keep_words
 from schedule.models import (
     Attachment,
     Clue,
@@ -65,6 +65,7 @@ class Secret:
     glossary: str
     note: str
     unsaved: str
+    comment: str
     size: str = str(FILE_BYTES)
 
     @classmethod
@@ -84,6 +85,7 @@ class Secret:
             glossary=f"canarymeaning{number}",
             note=f"canarynote{number}",
             unsaved=f"canaryunsaved{number}",
+            comment=f"canarycomment{number}",
         )
 
     @property
@@ -93,7 +95,7 @@ class Secret:
     @property
     def on_its_page(self) -> list[str]:
         """What a participant finds on the clue's page once it is out."""
-        elsewhere = {self.content, self.size, self.unsaved}
+        elsewhere = {self.content, self.size, self.unsaved, self.comment}
         return [value for value in vars(self).values() if value not in elsewhere]
 
 
@@ -127,6 +129,14 @@ def world(db, clock) -> World:
         fill(make_clue(knit_along, number, release_at=instant, **states[number]), secrets[number])
     hana = make_participant(knit_along, "Hana", Role.ORGANISER)
     for clue in knit_along.clues.all():
+        comment_on_line(
+            clue.revisions.latest("number"),
+            (0, 0, 1),
+            quoted=secrets[clue.number].body,
+            text=secrets[clue.number].comment,
+            by=hana,
+            now=NOON,
+        )
         keep_words(
             clue, {"body": [secrets[clue.number].unsaved]}, began_from=2, by=hana.user, now=NOON
         )

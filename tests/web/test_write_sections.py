@@ -6,7 +6,7 @@ import pytest
 import time_machine
 
 from schedule.drafts import draft_of
-from schedule.models import Meeting
+from schedule.models import Clue, Meeting
 from tests.builders import NO_ROWS, NOON, make_clue
 
 DAY = timedelta(days=1)
@@ -145,6 +145,7 @@ def test_counts_that_disagree_are_named_with_both_numbers(as_hana, clue, page):
         {"name": "Border", "start": "9", "rows": "2", "numbers": "4", "states_end": "18"},
         {"name": "Middle", "start": "16", "rows": "1"},
     ]
+    Clue.objects.update(ready_at=None)
     as_hana.post(page, sent(section(parts=rows)))
     shown = words(as_hana.get(page))
     assert "Border says it ends with 18 stitches; its 2 rows from 9 stitches end with 17." in shown
