@@ -24,7 +24,7 @@ from palettes.colour.contrast import (
 from palettes.colour.sight import Sight, as_seen
 from palettes.colour.swatch import Fabric, Swatch
 from palettes.colour.textures import Texture, yarns_needed
-from palettes.colour.wording import GRADES, join_names
+from palettes.colour.wording import GRADES
 from palettes.models import Yarn
 from palettes.pictures import Shown, strand_of
 
@@ -131,7 +131,7 @@ def show_pictures(
     fabric = fabric_of(knit_along)
     wound = [*chosen, *(yarn for yarn in picked if not yarn.is_chosen)]
     words = [f"{yarn.name}, {yarn.colour_words}" for yarn in wound]
-    label = _("Wrap card: %(yarns)s.") % {"yarns": join_names(words)}
+    label = _("Wrap card: %(yarns)s.") % {"yarns": "; ".join(words)}
     textures = [*TWO, *(THREE if len(picked) > 2 else ())]
     return Pictures(
         sight_words=SIGHT_WORDS[sight],
@@ -184,7 +184,7 @@ def _picture(texture: Texture, picked: Sequence[Yarn], fabric: Fabric, sight: Si
     title, description = TEXTURE_WORDS[texture]
     alt = _("%(texture)s of %(yarns)s. %(sight)s. %(seen)s") % {
         "texture": title,
-        "yarns": join_names([f"{yarn.name}, {yarn.colour_words}" for yarn in yarns]),
+        "yarns": "; ".join(f"{yarn.name}, {yarn.colour_words}" for yarn in yarns),
         "sight": SIGHT_WORDS[sight],
         "seen": _what_is_seen(yarns, fabric, sight),
     }
@@ -206,7 +206,9 @@ def _what_is_seen(yarns: Sequence[Yarn], fabric: Fabric, sight: Sight) -> str:
         _seen_words(left)
         for left in (closest.left_in_hand, closest.left_at_arm, closest.left_across_room)
     )
-    if len(yarns) == 2:
+    if len(yarns) == 2 and hand == arm == room:
+        said = _("Near and far they %(hand)s.")
+    elif len(yarns) == 2:
         said = _(
             "In hand they %(hand)s; at arm's length they %(arm)s; across a room they %(room)s."
         )

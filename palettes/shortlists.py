@@ -12,7 +12,6 @@ from palettes.choosing import in_their_letters
 from palettes.colour.shortlist import Aim, Answer, shortlist
 from palettes.colour.shortlist_wording import say
 from palettes.colour.sight import Sight
-from palettes.colour.wording import join_names
 from palettes.models import Yarn
 
 
@@ -72,8 +71,8 @@ def _row(number: int, answer: Answer, yarns: Sequence[Yarn], letters: str) -> Se
         card=draw_card(swatches),
         grey_card=draw_card(swatches, sight=Sight.GREY),
         card_label=_("Wrap card: %(yarns)s.")
-        % {"yarns": join_names([f"{yarn.name}, {yarn.colour_words}" for yarn in members])},
+        % {"yarns": "; ".join(f"{yarn.name}, {yarn.colour_words}" for yarn in members)},
         grey_label=_("The wrap card in grey: %(yarns)s.")
-        % {"yarns": join_names([f"{yarn.name}, {yarn.lightness}" for yarn in members])},
+        % {"yarns": "; ".join(f"{yarn.name}, {yarn.lightness}" for yarn in members)},
         is_chosen_now=set(chosen) == by_key.keys(),
     )

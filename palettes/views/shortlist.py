@@ -14,7 +14,6 @@ from django.views.decorators.vary import vary_on_headers
 from kal.http import MemberRequest, member_required, wants_fragment
 from palettes.choosing import Choice, choose_set
 from palettes.colour.shortlist import Aim
-from palettes.colour.wording import join_names
 from palettes.errors import PaletteError
 from palettes.models import Palette, Yarn
 from palettes.models.yarn import name_yarns
@@ -53,9 +52,9 @@ def _tell(request: MemberRequest, before: Choice, wanted: tuple[int, ...]) -> No
         messages.info(request, _("This set is chosen already; nothing has changed."))
         return
     names = {yarn.pk: yarn.name for yarn in own_yarns(request)}
-    said = _("Chosen now: %(yarns)s.") % {"yarns": join_names([names[key] for key in wanted])}
+    said = _("Chosen now: %(yarns)s.") % {"yarns": "; ".join(names[key] for key in wanted)}
     if aside := [names[key] for key in before.chosen if key not in wanted]:
-        said += " " + _("Set aside, and kept: %(yarns)s.") % {"yarns": join_names(aside)}
+        said += " " + _("Set aside, and kept: %(yarns)s.") % {"yarns": "; ".join(aside)}
     messages.success(request, said)
     request.session[_memory(request)] = {
         "now": list(wanted),

@@ -1,14 +1,16 @@
 """The shortlist's page: what it finds, using a set, putting it back, and having too few yarns."""
 
 import re
+import threading
 
 import pytest
+from django.db import connections
 from django.urls import reverse
 from django.utils import timezone
 
 from palettes.choosing import choose_set, in_their_letters
 from palettes.errors import PaletteClosed, PaletteFull, YarnGone
-from palettes.models import Yarn
+from palettes.models import Palette, Yarn
 from tests.builders import NOON, make_palette, make_participant, make_yarn
 from tests.conftest import signed_in
 
@@ -160,7 +162,7 @@ class TestUsingASet:
         assert names_in(palette, "spare") == []
         assert names_in(palette, "candidate") == ["Gorse", "Chalk path", "Toast", "Brick kiln"]
         text = text_of(response)
-        assert "Set aside, and kept: Toast and Brick kiln." in text
+        assert "Set aside, and kept: Toast; Brick kiln." in text
         assert "Before, you had chosen Ink pad; Toast; Sea glass; Brick kiln; Oat milk" in text
 
     def test_putting_it_back_restores_chosen_and_spares(self, as_kit, palette, page, use):
@@ -248,3 +250,24 @@ class TestUsingASet:
 )
 def test_yarns_that_stay_keep_their_letters(chosen, wanted, expected):
     assert in_their_letters(chosen, wanted) == expected
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_sets_at_once_leave_one_of_them_whole(palette):
+    """Each takes the palette's row first, so their changes never mix."""
+    sets = [keys(palette, *CHOSEN[:3], "Peat", "Gorse"), keys(palette, *OTHERS, "Toast")]
+
+    def use(wanted):
+        try:
+            choose_set(Palette.objects.get(pk=palette.pk), wanted, now=NOON)
+        finally:
+            connections.close_all()
+
+    for _ in range(5):
+        threads = [threading.Thread(target=use, args=[wanted]) for wanted in sets]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert [yarn.pk for yarn in palette.yarns.chosen()] in sets
+    assert palette.yarns.count() == len(CHOSEN) + len(OTHERS)
