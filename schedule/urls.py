@@ -7,6 +7,7 @@ from schedule.views import (
     choosing,
     dry_run,
     errata,
+    feeds,
     glossary,
     letters,
     mail,
@@ -64,5 +65,10 @@ urlpatterns = [
     path("desk/clues/", include(desk_patterns)),
     path("desk/notices/", mail.notices, name="notices"),
     path("desk/notices/retry/", mail.retry_notices, name="retry_notices"),
+    path("calendar/", feeds.subscribe, name="subscribe"),
+    path("calendar/renew/", feeds.renew_feeds, name="renew_feeds"),
+    path("calendar/stop/", feeds.stop_feeds, name="stop_feeds"),
+    path("feed/<str:token>/clues.ics", feeds.calendar_feed, name="calendar_feed"),
+    path("feed/<str:token>/clues.atom", feeds.news_feed, name="news_feed"),
     path("unsubscribe/<str:token>/", mail.unsubscribe, name="unsubscribe"),
 ]

@@ -18,13 +18,19 @@ from schedule.models.revision import RevisionQuerySet
 
 @dataclass(frozen=True)
 class ListedClue:
-    """What a list of clues may say of one: `title` is empty while it is secret."""
+    """What a list of clues may say of one: `title` is empty while it is secret.
 
+    `key` is the same for good, whatever number the clue is given. `out_since` is when it came
+    out as far as its row tells, None while it is not.
+    """
+
+    key: int
     number: int
     release_at: datetime
     title: str
     is_out: bool
     is_late: bool
+    out_since: datetime | None
 
 
 def public_schedule(knit_along: KnitAlong, now: datetime) -> list[ListedClue]:
@@ -78,9 +84,11 @@ def _listed(clue: Clue, now: datetime, *, early: bool = False) -> ListedClue:
     is_out = clue.is_out(now)
     shows_title = early or is_out or not clue.title_is_secret
     return ListedClue(
+        key=clue.pk,
         number=clue.number,
         release_at=clue.release_at,
         title=clue.title if shows_title else "",
         is_out=is_out,
         is_late=clue.release_at <= now and not is_out,
+        out_since=max(clue.release_at, clue.ready_at) if is_out and clue.ready_at else None,
     )

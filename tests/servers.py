@@ -58,12 +58,15 @@ def wait_for(port: int, process: "subprocess.Popen[bytes]") -> None:
 
 
 @contextmanager
-def running(command: list[str], port: int, **options: object) -> Iterator[None]:
-    """Run a command that serves on the port, and end it afterwards."""
+def running(
+    command: list[str], port: int | None, **options: object
+) -> Iterator["subprocess.Popen[bytes]"]:
+    """Run a command until it answers on the port, if it is to have one, and end it afterwards."""
     process = subprocess.Popen(command, **options)  # type: ignore[call-overload]
     try:
-        wait_for(port, process)
-        yield
+        if port is not None:
+            wait_for(port, process)
+        yield process
     finally:
         process.terminate()
         try:
@@ -121,9 +124,11 @@ def nginx_settings(folder: Path, *, site: int, port: int, files: Path) -> Path:
 
 
 @contextmanager
-def running_nginx(folder: Path, *, site: int, files: Path) -> Iterator["Front"]:
+def running_nginx(
+    folder: Path, *, site: int, files: Path, port: int | None = None
+) -> Iterator["Front"]:
     """Run nginx with the shipped sample before the site on port `site`; yield where it answers."""
-    program, port = need("nginx"), free_port()
+    program, port = need("nginx"), port or free_port()
     folder.mkdir(parents=True, exist_ok=True)
     settings = nginx_settings(folder, site=site, port=port, files=files)
     command = [program, "-e", str(folder / "error.log"), "-p", str(folder), "-c", str(settings)]

@@ -15,7 +15,7 @@ from kal.models import KnitAlong, User
 from schedule.actions import propose_clues
 from schedule.actions.plan import mark_ready
 from schedule.actions.write import save_clue, store_attachment
-from schedule.drafts import Draft
+from schedule.drafts import Draft, MeetingDraft
 from schedule.files import check_file
 from schedule.models import Attachment, Clue, Notice
 from schedule.notices.ledger import announce_clue
@@ -48,6 +48,10 @@ def write(clue: Clue, text_name: str, pattern: Pattern, host: User, at: datetime
         body=body,
         uses={letter: Decimal(str(weight)) for letter, weight in grams.items()},
         attachments=frozenset(file.pk for file in files),
+        meetings=tuple(
+            MeetingDraft(*pair, technique=technique, needs=needs)
+            for pair, (technique, needs) in pattern.meetings(clue.number).items()
+        ),
     )
     save_clue(clue, draft, began_from=0, by=host, now=at)
 

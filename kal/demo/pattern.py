@@ -35,6 +35,12 @@ class Section:
     def ridges(self) -> tuple[Ridge, ...]:
         return self.repeat * self.times
 
+    @property
+    def slip_contrast(self) -> str:
+        """The contrast that slipped stitches need here: more where they are half of the fabric."""
+        slipped = sum(ridge.slips for ridge in self.repeat)
+        return "strong" if 2 * slipped >= len(self.repeat) else "workable"
+
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
@@ -85,6 +91,25 @@ class Pattern:
         clues = [self.grams(number) for number in range(1, len(self.sections) + 1)]
         total = {letter: sum(grams.get(letter, 0) for grams in clues) for letter in self.letters}
         return {letter: 5 * math.ceil(grams * SAFETY / 5) for letter, grams in total.items()}
+
+    def meetings(self, number: int) -> dict[str, tuple[str, str]]:
+        """Return technique and contrast needed by pair of letters that meet in section `number`.
+
+        Each ridge meets the one before it, the first one the last of the section before. Where
+        stitches are slipped the colours mingle; a plain change of colour asks for little.
+        """
+        section = self.sections[number - 1]
+        before = self.sections[number - 2].ridges[-1:] if number > 1 else ()
+        found: dict[str, tuple[str, str]] = {}
+        for lower, upper in pairwise((*before, *section.ridges)):
+            pair = "".join(sorted((lower.letter, upper.letter)))
+            if lower.letter == upper.letter:
+                continue
+            if upper.slips or lower.slips:
+                found[pair] = ("slipped stitches", section.slip_contrast)
+            else:
+                found.setdefault(pair, ("a plain change of colour", "close"))
+        return dict(sorted(found.items()))
 
     def checkpoints(self, number: int) -> list[int]:
         """Return the stitch count after each repeat of section `number`."""

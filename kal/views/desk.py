@@ -11,6 +11,8 @@ from kal.actions.knit_alongs import close_palettes, open_palettes
 from kal.http import MemberRequest, organiser_required
 from kal.views.next_steps import clue_instants, desk_step
 from palettes.models import Palette, Registration
+from schedule.clock_words import countdown_words
+from schedule.notices.alerts import unready
 
 LOG_PAGE = 100
 
@@ -31,6 +33,7 @@ def desk(request: MemberRequest) -> HttpResponse:
         "started": Palette.objects.filter(**active).count(),
         "clues_out": sum(clue.is_out(now) for clue in clues),
         "clue_count": len(clues),
+        "alerts": [(clue, countdown_words(now, clue.release_at)) for clue in unready(clues, now)],
         "step": desk_step(knit_along, coming, now),
         "is_sign_up_open": knit_along.is_sign_up_open(now),
         "is_sign_up_over": now >= knit_along.sign_up_closes_at,

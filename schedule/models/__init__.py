@@ -3,6 +3,7 @@
 from schedule.models.attachment import Attachment
 from schedule.models.change import ScheduleChange
 from schedule.models.clue import Clue
+from schedule.models.feed_key import FeedKey
 from schedule.models.glossary import GlossaryEntry
 from schedule.models.letters import LetterChoice, PaletteNote, PlanOpening
 from schedule.models.mail_pace import MailPace
@@ -21,6 +22,7 @@ __all__ = [
     "Clue",
     "ClueSection",
     "CountedPart",
+    "FeedKey",
     "GlossaryEntry",
     "LetterChoice",
     "LetterUse",

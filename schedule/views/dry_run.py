@@ -28,8 +28,8 @@ from schedule.views.reading import never_kept
 PEOPLE_PAGE: Final = 50
 SWAPS_SHOWN: Final = 3
 EXAMPLES: Final = 3
-# Units of the drawing: a row for each bar, the numbers to its right.
-BAR_ROW, BAR_LEFT, BAR_WIDTH = 34, 120, 380
+# Units of the drawing, pixels on a phone: a row for each bar, its label left and its number right.
+DRAWING_WIDTH, BAR_ROW, BAR_LEFT, BAR_WIDTH = 350, 34, 100, 200
 
 
 @dataclass(frozen=True)
@@ -190,5 +190,7 @@ def _page(
         "number": number,
         "bar_left": BAR_LEFT,
         "bar_width": BAR_WIDTH,
+        "number_x": BAR_LEFT + BAR_WIDTH + 10,
+        "drawing_width": DRAWING_WIDTH,
     }
     return render(request, template, common | context, status=status)

@@ -1,6 +1,6 @@
 """The organiser's schedule of clues: when each goes out, and whether it may."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,10 +16,10 @@ from kal.http import MemberRequest, organiser_required
 from schedule import actions
 from schedule.actions.change import stale_sentence
 from schedule.changes import plan_change
+from schedule.clock_words import clock_notes
 from schedule.errors import ScheduleError
 from schedule.forms import ScheduleForm
 from schedule.models import Clue
-from schedule.pattern.calendar import to_local, to_release
 from schedule.preflight import Remark, faults, preflight_all
 from schedule.views.changing import STALE, preview_page, refused_page
 from schedule.views.reading import never_kept
@@ -35,7 +35,7 @@ class PlannedClue:
     state: str
     is_released: bool
     is_due: bool
-    remark: str
+    notes: Sequence[str]
     faults: int
     advice: int
 
@@ -76,13 +76,21 @@ def _preview_times(
 
 def _planned_clues(clues: list[Clue], form: ScheduleForm, now: datetime) -> list[PlannedClue]:
     found = preflight_all([clue for clue in clues if not clue.is_released(now)], now)
-    return [_planned(clue, form, found.get(clue.pk, ()), now) for clue in clues]
+    return [
+        _planned(clue, before, form, found.get(clue.pk, ()), now)
+        for before, clue in zip([None, *clues], clues, strict=False)
+    ]
 
 
 def _planned(
-    clue: Clue, form: ScheduleForm, remarks: Collection[Remark], now: datetime
+    clue: Clue,
+    before: Clue | None,
+    form: ScheduleForm,
+    remarks: Collection[Remark],
+    now: datetime,
 ) -> PlannedClue:
-    local, field = to_local(clue.release_at, form.zone), form.field_of(clue)
+    field = form.field_of(clue)
+    earlier = before.release_at if before else None
     return PlannedClue(
         clue=clue,
         field=field,
@@ -90,7 +98,7 @@ def _planned(
         state=state_of(clue, now),
         is_released=clue.is_released(now),
         is_due=clue.release_at <= now,
-        remark=to_release(local, form.zone).remark,
+        notes=clock_notes(earlier, clue.release_at, zone=form.zone, reader=form.zone),
         faults=len(faults(remarks)),
         advice=len(remarks) - len(faults(remarks)),
     )

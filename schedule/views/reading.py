@@ -10,13 +10,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 from django.views.defaults import page_not_found
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, member_required, wants_fragment
 from kal.private_files import hand_out
+from schedule.listing import listing_for
 from schedule.opened import note_opening
 from schedule.reading import open_clue
 from schedule.shared_page import TEMPLATE, shared_page
 from schedule.stamped import file_for
-from schedule.visibility import readable_attachments, schedule_for
+from schedule.visibility import readable_attachments
 
 NEVER_KEEP = "private, no-store"
 ASK_AGAIN = "private, no-cache"
@@ -54,9 +55,10 @@ def clues(request: MemberRequest) -> HttpResponseBase:
         "knit_along": request.knit_along,
         "participant": request.participant,
         "section": "clues",
-        "clues": schedule_for(request.participant, now),
+        "listing": listing_for(request.participant, now),
     }
-    return render(request, "schedule/clues.html", context)
+    fragment = "#list" if wants_fragment(request) else ""
+    return render(request, f"schedule/clues.html{fragment}", context)
 
 
 @require_safe

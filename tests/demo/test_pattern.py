@@ -90,3 +90,24 @@ def test_needs_leave_something_to_spare_but_not_half_as_much_again(name):
     for letter, need in pattern.needs().items():
         used = sum(grams.get(letter, 0) for grams in clues)
         assert used * 1.1 < need <= used * 1.15 + 5
+
+
+@pytest.mark.parametrize("pattern", [SHAWL, SCARF])
+def test_every_two_letters_on_neighbouring_ridges_meet_and_no_others(pattern):
+    ridges = [ridge.letter for section in pattern.sections for ridge in section.ridges]
+    start = 0
+    for number, section in enumerate(pattern.sections, start=1):
+        end = start + len(section.ridges)
+        around = ridges[max(start - 1, 0) : end]
+        pairs = {"".join(sorted(two)) for two in pairwise(around) if len(set(two)) == 2}
+        assert set(pattern.meetings(number)) == pairs
+        start = end
+
+
+def test_slipped_stitches_ask_for_more_than_a_plain_change():
+    assert SHAWL.meetings(1) == {}
+    assert SHAWL.meetings(2) == {"AB": ("slipped stitches", "strong")}
+    assert SHAWL.meetings(3) == {
+        "AC": ("a plain change of colour", "close"),
+        "CD": ("slipped stitches", "workable"),
+    }

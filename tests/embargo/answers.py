@@ -3,10 +3,10 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from django.core.signals import request_finished
 from django.db import close_old_connections
-from django.http import HttpResponse
 from django.test import Client
 
 TOKEN = re.compile(rb"""(csrfmiddlewaretoken" value=|"x-csrftoken": |csrftoken=)"?[A-Za-z0-9]+""")
@@ -44,7 +44,7 @@ def ask(client: Client, way: str, address: str) -> Answer:
     return answer_of(getattr(client, method)(address, headers=headers))
 
 
-def answer_of(response: HttpResponse) -> Answer:
+def answer_of(response: Any) -> Answer:
     body = b"".join(response) if response.streaming else response.content
     headers = [f"{name}: {value}".encode() for name, value in sorted(response.headers.items())]
     cookies = [morsel.OutputString().encode() for morsel in response.cookies.values()]

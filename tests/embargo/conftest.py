@@ -19,6 +19,7 @@ from django.test import Client
 from kal.models import JoinCode, KnitAlong, Participant, Role
 from palettes.models import Palette, Yarn
 from schedule.actions import comment_on_line, keep_words
+from schedule.actions.feed_keys import renew_feed_key
 from schedule.models import (
     Attachment,
     Clue,
@@ -105,6 +106,7 @@ class World:
     secrets: Mapping[int, Secret]
     readers: Mapping[str, Client]
     fillers: Mapping[str, list[Any]]
+    feed_token: str
 
 
 @pytest.fixture(autouse=True)
@@ -150,7 +152,8 @@ def world(db, clock) -> World:
     JoinCode.objects.create(knit_along=knit_along, code="HARBOUR")
     readers = {name: signed_in(person.user) for name, person in people.items()}
     readers |= {"stranger": signed_in(make_user("Sam")), "visitor": Client()}
-    return World(knit_along, secrets, readers, fillers_for(knit_along))
+    token = renew_feed_key(people["participant"], now=NOON).token
+    return World(knit_along, secrets, readers, fillers_for(knit_along, token), token)
 
 
 def fill(clue: Clue, secret: Secret) -> None:
@@ -202,7 +205,7 @@ def attach(clue: Clue, secret: Secret, kind: str, content_type: str) -> Attachme
     return file
 
 
-def fillers_for(knit_along: KnitAlong) -> dict[str, list[Any]]:
+def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
     """Return values for every argument a route of the site takes."""
     hidden = [clue.attachments.latest("pk") for clue in knit_along.clues.all()]
     dropped = Attachment.objects.earliest("pk")
@@ -216,5 +219,5 @@ def fillers_for(knit_along: KnitAlong) -> dict[str, list[Any]]:
         "number": [0, 1, 2, 3, 99],
         "key": [*keys, uuid.UUID(int=0)],
         "pk": sorted(pks | {max(pks) + 1}),
-        "token": [unsubscribe_token(kit.pk), kit.token, "no-token"],
+        "token": [unsubscribe_token(kit.pk), kit.token, feed_token, "no-token"],
     }

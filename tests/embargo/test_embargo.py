@@ -9,8 +9,8 @@ from django.core import mail
 from django.core.management import call_command
 from django.db import transaction
 
-from schedule.models import Attachment, Clue, GlossaryEntry, Revision
-from tests.builders import NOON
+from schedule.models import Attachment, Clue, GlossaryEntry, PlanOpening, Revision
+from tests.builders import NOON, make_registration
 from tests.embargo.answers import WAYS, Answer, answer_of, ask
 from tests.embargo.routes import Route, all_routes
 
@@ -102,7 +102,9 @@ def test_those_outside_find_no_more_than_its_title_after_it(world, addresses, cl
     clock.move_to(NOON + SECOND)
     public_page = world.knit_along.get_absolute_url()
     found = leaks(world, reader, addresses, (1, 2, 3), ways=("GET",))
-    assert found == {(public_page, "canarytitle1")}
+    # Whoever has got hold of Kit's secret address reads the title there too, as its page says.
+    feeds = [f"{public_page}feed/{world.feed_token}/clues.{kind}" for kind in ("ics", "atom")]
+    assert found == {(address, "canarytitle1") for address in (public_page, *feeds)}
 
 
 @pytest.mark.parametrize("reader", READERS)
@@ -154,6 +156,26 @@ def test_no_answer_depends_on_what_is_hidden(world, addresses, reader):
         if first != second
     ]
     assert differing == []
+
+
+@pytest.mark.parametrize("reader", ["participant", "moderator"])
+def test_an_open_letter_plan_tells_letters_and_nothing_else_of_a_hidden_clue(
+    world, addresses, clock, reader
+):
+    people = {"participant": "Kit", "moderator": "Mo"}
+    person = world.knit_along.participants.get(user__name=people[reader])
+    make_registration(person)
+    PlanOpening.objects.create(knit_along=world.knit_along, opens_at=NOON - SECOND)
+    about = [address for address in addresses if "/letters/" in address or "/colours/" in address]
+    assert leaks(world, reader, about, (1, 2, 3)) == set()
+    address = f"/k/{world.knit_along.slug}/letters/"
+    page = ask(world.readers[reader], "GET", address)
+    assert page.holds(b"Where two colours meet")
+    assert not page.holds(b"Clue 1")
+    clock.move_to(NOON)
+    later = ask(world.readers[reader], "GET", address)
+    assert later.holds(world.secrets[1].technique.encode())
+    assert later.finds(world.secrets[2].all) == []
 
 
 def test_no_mail_tells_anything_early(world, clock):

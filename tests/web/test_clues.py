@@ -221,10 +221,13 @@ def test_hands_are_thought_of(clue, knit_along, as_kit):
 def test_a_clue_page_asks_the_database_four_times(
     clue, knit_along, as_kit, django_assert_num_queries
 ):
-    """Session, user, membership with its knit-along, and the clues; the rest is remembered."""
+    """Session, user, membership with its knit-along, and the clues; the rest is remembered.
+
+    The list asks for changes of the schedule as well.
+    """
     with at(NOON):
         as_kit.get(address(knit_along))
         with django_assert_num_queries(4):
             as_kit.get(address(knit_along))
-        with django_assert_num_queries(4):
+        with django_assert_num_queries(5):
             as_kit.get(f"/k/{knit_along.slug}/clues/")

@@ -151,7 +151,7 @@ def test_the_second_of_two_hours_is_kept_when_its_time_is_left_alone(as_hana, kn
     make_clue(knit_along, 1, release_at=second)
     page = words(as_hana.get(desk))
     assert 'value="2027-10-31T01:30"' in page
-    assert "it is the second of the two" in page
+    assert "01:30 comes twice on 31 October in Europe/Lisbon; this is the second." in page
     posted(desk, as_hana, "2027-10-31T01:30")
     assert instants(knit_along) == [second]
 

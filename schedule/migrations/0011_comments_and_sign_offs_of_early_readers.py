@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kal', '0003_ways_a_participant_chose'),
-        ('schedule', '0009_unsaved_words'),
+        ('schedule', '0010_feed_keys'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -1,0 +1,38 @@
+from __future__ import annotations
+
+import secrets
+
+from django.db import models
+
+from kal.models import Participant
+
+
+class FeedKeyQuerySet(models.QuerySet["FeedKey"]):
+    def opening(self, slug: str, token: str) -> FeedKeyQuerySet:
+        """The key with that token, of somebody who takes part in that knit-along today."""
+        return self.filter(
+            token=token,
+            participant__knit_along__slug=slug,
+            participant__in=Participant.objects.active(),
+            participant__user__is_active=True,
+        ).select_related("participant__user", "participant__knit_along")
+
+
+def new_feed_token() -> str:
+    return secrets.token_urlsafe(24)  # 192 bits, beyond guessing
+
+
+class FeedKey(models.Model):
+    """The secret in the addresses of one participant's calendar and news feed.
+
+    It opens those two and nothing else, and a new one takes its place when it got about.
+    """
+
+    participant = models.OneToOneField(Participant, models.CASCADE, related_name="feed_key")
+    token = models.CharField(max_length=40, unique=True, default=new_feed_token, editable=False)
+    made_at = models.DateTimeField()
+
+    objects = FeedKeyQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"feed key of {self.participant}"
