@@ -50,6 +50,7 @@ class View:
     ways: tuple[tuple[str, str], ...]
     knit_along: tuple[str, str, str, str]
     is_organiser: bool
+    reads_early: bool
     harder_way_first: bool
     has_name: bool
     reader_zone: str
@@ -83,6 +84,7 @@ def _view_of(knit_along: KnitAlong, reader: Participant, user: User, clue: OpenC
             knit_along.get_absolute_url(),
         ),
         is_organiser=reader.is_organiser,
+        reads_early=reader.reads_early,
         harder_way_first=reader.harder_way_first,
         has_name=bool(user.name),
         reader_zone=user.zone,
@@ -99,7 +101,9 @@ def _put_together(view: View) -> str | None:
     known = {
         "knit_along": Known(slug=slug, title=title, zone=zone, get_absolute_url=address),
         "participant": Known(
-            is_organiser=view.is_organiser, harder_way_first=view.harder_way_first
+            is_organiser=view.is_organiser,
+            reads_early=view.reads_early,
+            harder_way_first=view.harder_way_first,
         ),
         "user": Known(
             name=NAME if view.has_name else "", zone=view.reader_zone, is_authenticated=True
