@@ -32,7 +32,7 @@ class CrowdRows:
 
     @property
     def yarns(self) -> int:
-        return self.labs.shape[1]
+        return int(self.labs.shape[1])
 
     def __len__(self) -> int:
         return len(self.registrations)

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from kal.models import KnitAlong, Participant
 from palettes.colour.contrast import Grade
-from palettes.colour.letters import Assignment, LetterPlan, assess, plan_letters
+from palettes.colour.letters import ALPHABET, Assignment, LetterPlan, assess, plan_letters
 from palettes.colour.letters import Meeting as ColourMeeting
 from palettes.colour.swatch import Fabric, Swatch
 from palettes.models import Palette, Registration, Yarn
@@ -49,7 +49,7 @@ class OwnLetters:
     """They chose letters for other yarns than these."""
 
     def yarn_of(self, letter: str) -> YarnFacts:
-        return self.yarns.chosen[self.order["ABCDEFGH".index(letter)]]
+        return self.yarns.chosen[self.order[ALPHABET.index(letter)]]
 
 
 def own_yarns(participant: Participant) -> OwnYarns:

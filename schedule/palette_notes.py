@@ -2,16 +2,21 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import batched
 
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, Participant
+from palettes.colour.letter_advice import best_replacement
+from palettes.colour.letters import ALPHABET
+from palettes.colour.letters import Meeting as ColourMeeting
+from palettes.colour.swatch import Fabric
 from palettes.models import RegisteredYarn, Registration
 from schedule.dry_run import DryRun
 from schedule.letter_words import pair_words
-from schedule.models import PaletteNote
+from schedule.letters import fabric_of
+from schedule.models import Meeting, PaletteNote
 
 AT_ONCE = 500  # rows asked for by their keys: SQLite takes so many with room to spare
 PLACES = ("pairs", "help")
@@ -30,6 +35,9 @@ class Addressee:
     swap: tuple[str, str] | None
     is_told: bool
     """They have a note about all of these pairs already."""
+    order: tuple[int, ...]
+    spare: tuple[str, str] | None = None
+    """The name of a spare that would mend everything, and of the yarn it would replace."""
 
     @property
     def pairs_in_words(self) -> str:
@@ -47,10 +55,12 @@ class Addressee:
                 "If you have not knitted with them yet, exchanging the yarns of %(letters)s "
                 "would help."
             ) % {"letters": pair_words(self.swap)}
-        return _(
-            "A yarn that is clearly lighter or darker in place of one of them would help; "
-            "perhaps there is one among your spares."
-        )
+        if self.spare:
+            return _("Your spare %(spare)s in place of %(yarn)s would help.") % {
+                "spare": self.spare[0],
+                "yarn": self.spare[1],
+            }
+        return _("A yarn that is clearly lighter or darker in place of one of them would help.")
 
     @property
     def merge(self) -> dict[str, str]:
@@ -109,13 +119,53 @@ def addressees(
                 worst_margin=float(run.margins[place].min()),
                 swap=run.own_swaps.get(key),
                 is_told={"".join(pair) for pair in pairs} <= told.get(key, set()),
+                order=tuple(order),
             )
         )
     return found
 
 
+def advised(knit_along: KnitAlong, some: Sequence[Addressee]) -> list[Addressee]:
+    """Return them with the spare of their own that would mend all their meetings, if one does."""
+    meetings = [one.as_meeting() for one in Meeting.objects.in_newest_revisions(knit_along)]
+    fabric = fabric_of(knit_along)
+    keys = [one.registration for one in some if not one.swap]
+    with_spares = {
+        registration.pk: registration
+        for part in batched(keys, AT_ONCE)
+        for registration in Registration.objects.filter(pk__in=part, yarns__is_spare=True)
+        .distinct()
+        .prefetch_related("yarns")
+    }
+    found = []
+    for one in some:
+        registration = with_spares.get(one.registration)
+        spare = registration and _best_spare(registration, meetings, one.order, fabric)
+        found.append(replace(one, spare=spare) if spare else one)
+    return found
+
+
+def _best_spare(
+    registration: Registration,
+    meetings: Sequence[ColourMeeting],
+    order: Sequence[int],
+    fabric: Fabric,
+) -> tuple[str, str] | None:
+    chosen, spares = registration.chosen, registration.spares
+    best = best_replacement(
+        [yarn.swatch() for yarn in chosen],
+        [yarn.swatch() for yarn in spares],
+        meetings,
+        order,
+        fabric,
+    )
+    if best is None or best.worst_after < 0:
+        return None
+    return spares[best.spare].name, chosen[order[ALPHABET.index(best.letter)]].name
+
+
 def _names(yarns: Sequence[str], order: Sequence[int], letters: tuple[str, str]) -> tuple[str, str]:
-    first, second = (yarns[order["ABCDEFGH".index(letter)]] for letter in letters)
+    first, second = (yarns[order[ALPHABET.index(letter)]] for letter in letters)
     return first, second
 
 

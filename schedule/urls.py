@@ -59,6 +59,7 @@ urlpatterns = [
     path("desk/glossary/", glossary.glossary, name="glossary"),
     path("clues/<int:number>/colours/", letters.clue_colours, name="clue_colours"),
     path("letters/", letters.letters, name="letters"),
+    path("letters/notes/", letters.own_notes, name="own_notes"),
     path("letters/reset/", letters.reset_letters, name="reset_letters"),
     path("desk/letters/", plan_opening.letter_plan, name="letter_plan"),
     path("desk/dry-run/", include(dry_run_patterns)),

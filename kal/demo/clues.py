@@ -49,7 +49,7 @@ def write(clue: Clue, text_name: str, pattern: Pattern, host: User, at: datetime
         uses={letter: Decimal(str(weight)) for letter, weight in grams.items()},
         attachments=frozenset(file.pk for file in files),
         meetings=tuple(
-            MeetingDraft(*pair, technique=technique, needs=needs)
+            MeetingDraft(pair[0], pair[1], technique=technique, needs=needs)
             for pair, (technique, needs) in pattern.meetings(clue.number).items()
         ),
     )

@@ -22,7 +22,7 @@ from schedule.dry_run import DryRun, dry_run
 from schedule.letter_words import GRADE_NAMES, GRADE_WORDS
 from schedule.models import Clue
 from schedule.note_form import NoteForm
-from schedule.palette_notes import addressees, draft_body, draft_subject, filled_in
+from schedule.palette_notes import addressees, advised, draft_body, draft_subject, filled_in
 from schedule.views.reading import never_kept
 
 PEOPLE_PAGE: Final = 50
@@ -104,8 +104,9 @@ def palette_notes(request: MemberRequest, number: int | None = None) -> HttpResp
     )
     is_seen = form.is_bound and form.is_valid()
     if is_seen and "send" in request.POST:
+        everyone = advised(request.knit_along, owed)
         count = send_palette_notes(
-            request.knit_along, owed, by=request.user, now=now, clue=number, **form.cleaned_data
+            request.knit_along, everyone, by=request.user, now=now, clue=number, **form.cleaned_data
         )
         messages.success(request, _said(count))
         return redirect(_back(number), *_arguments(request, number))
@@ -114,7 +115,7 @@ def palette_notes(request: MemberRequest, number: int | None = None) -> HttpResp
         words = form.cleaned_data
         examples = [
             (one, filled_in(words["subject"], one), filled_in(words["body"], one))
-            for one in owed[:EXAMPLES]
+            for one in advised(request.knit_along, owed[:EXAMPLES])
         ]
     context = {
         "form": form,

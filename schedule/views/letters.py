@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, member_required, wants_fragment
 from palettes.audits import MARKS
 from palettes.colour.letters import Assignment, check_meetings
 from palettes.models.yarn_facts import YarnFacts
@@ -150,6 +150,22 @@ def _page(
     }
     status = 422 if refused else 200
     return render(request, "schedule/letters.html", common | context, status=status)
+
+
+@require_safe
+@never_kept
+@member_required()
+def own_notes(request: MemberRequest) -> HttpResponseBase:
+    """Give the reader's own notes as a part for another page; 204 where there are none.
+
+    Asked for by itself, it leads to the page that shows them.
+    """
+    if not wants_fragment(request):
+        return redirect("schedule:letters", request.knit_along.slug)
+    notes = list(PaletteNote.objects.filter(participant=request.participant))
+    if not notes:
+        return HttpResponse(status=204)
+    return render(request, "schedule/letters.html#notes", {"notes": notes})
 
 
 @require_POST

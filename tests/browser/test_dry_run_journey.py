@@ -7,7 +7,6 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from kal.models import KnitAlong
 from schedule.models import LetterChoice
 from schedule.notices.sweep import sweep
 from tests.browser.conftest import DESK, assert_accessible, assert_fits_a_phone
@@ -17,7 +16,7 @@ from tests.smtp_sink import running_sink
 
 
 @pytest.fixture
-def harbour(knit_along, hana, kit) -> KnitAlong:
+def harbour(knit_along, hana, kit):
     """Clue 1 is out and A meets B in it; Kit cannot tell them apart, Fern can."""
     knit_along.cast_on_at = timezone.now() - timedelta(days=1)
     knit_along.save()
@@ -65,7 +64,9 @@ def test_a_dry_run_a_note_and_letters_of_ones_own(
         sweep(clock=timezone.now)
         told = [mail for mail in sink.mails if mail["Subject"] == "A word about your palette"]
     assert [mail["To"] for mail in told] == [kit.user.email]
-    text = told[0].get_body(("plain",)).get_content()
+    plain = told[0].get_body(("plain",))
+    assert plain
+    text = plain.get_content()
     assert "A and B (Grey 20 beside Grey 24)" in text
     assert "two-row stripes" not in text
 

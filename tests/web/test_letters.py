@@ -295,6 +295,22 @@ def test_a_note_is_read_on_the_page_of_letters(knit_along, hana, kit, as_kit):
     assert "Two &lt;greys&gt; of yours" in as_kit.get(address(knit_along)).content.decode()
 
 
+def test_notes_come_as_a_part_to_the_palettes_page(knit_along, hana, kit, as_kit, as_hana):
+    registration = make_registration(kit, LEVELS)
+    asked = {"headers": {"HX-Request": "true"}}
+    part = f"{address(knit_along)}notes/"
+    assert f'hx-get="{part}"' in as_kit.get(f"/k/{knit_along.slug}/palette/").content.decode()
+    assert as_kit.get(part, **asked).status_code == 204
+    PaletteNote.objects.create(
+        registration=registration, participant=kit, pairs="AB", body="Two greys", sent_at=NOON
+    )
+    html = as_kit.get(part, **asked).content.decode()
+    assert "Two greys" in html
+    assert "<html" not in html
+    assert as_kit.get(part).url == address(knit_along)
+    assert as_hana.get(part, **asked).status_code == 204
+
+
 class TestOpeningIt:
     """The organiser opens the plan, at once or later, and closes it."""
 

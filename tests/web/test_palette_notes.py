@@ -7,9 +7,10 @@ from django.utils import timezone
 
 from kal.models import AuditEntry
 from palettes.actions import register_palette
+from schedule.actions.letters import open_plan
 from schedule.actions.palette_notes import send_palette_notes
 from schedule.dry_run import dry_run
-from schedule.models import Message, Notice, PaletteNote
+from schedule.models import Meeting, Message, Notice, PaletteNote
 from schedule.notices.sweep import sweep
 from schedule.palette_notes import addressees
 from tests.builders import NOON, make_clue, make_meeting, make_participant, make_registration
@@ -81,6 +82,21 @@ def test_it_arrives_once_and_is_in_the_log(knit_along, hana, kit, as_hana, noted
     entry = AuditEntry.objects.get(act="sent notes on palettes")
     assert (entry.actor, entry.detail) == (hana.user, {"notes": 1, "clue": 1})
     assert Message.objects.count() == 1
+
+
+def test_a_spare_of_ones_own_is_named_where_it_mends_everything(
+    knit_along, hana, kit, as_hana, pattern
+):
+    make_registration(kit, (20, 22, 21, 21.5, 95, 60), spares=1)
+    Meeting.objects.filter(first="A", second="E").delete()
+    make_registration(make_participant(knit_along, "Fern"), (20, 22, 21, 21.5, 23))
+    open_plan(knit_along, at=NOON, by=hana.user, now=NOON)
+    make_meeting(pattern[0], "BC", "close")
+    make_meeting(pattern[0], "AC")
+    send(as_hana, knit_along)
+    bodies = {note.participant.user.name: note.body for note in PaletteNote.objects.all()}
+    assert "Your spare Grey 60 in place of Grey " in bodies["Kit"]
+    assert "A yarn that is clearly lighter or darker" in bodies["Fern"]
 
 
 def test_two_who_send_at_once_send_one(knit_along, hana, noted):
