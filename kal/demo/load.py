@@ -12,6 +12,7 @@ from kal.demo.events import Event, events
 from kal.demo.hosting import appoint, hand_out_code, host_knit_along
 from kal.demo.joining import join_crowd
 from kal.demo.letters import hand_out_letters
+from kal.demo.moves import move_last_clue
 from kal.demo.people import MODERATOR, TEST_KNITTER, Person, crowd, host
 from kal.models import KnitAlong, Role, User
 
@@ -66,6 +67,7 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
     if event.closes_palettes:
         close_palettes(knit_along, by=cast.host, now=event.cast_on)
     write_clues(event, knit_along, cast.host, now=now)
+    move_last_clue(event, knit_along, cast.host, now=now)
     if event.pattern is not None:
         hand_out_letters(event, knit_along, cast.host)
     return knit_along

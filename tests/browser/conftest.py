@@ -65,16 +65,22 @@ def no_counts_left_behind(transactional_db):
 
 
 @pytest.fixture
-def sign_in(live_server, context):
-    """Return a function that signs a person in to the browser without the mailed code."""
+def sign_in_to(live_server):
+    """Return a function that signs a person in to a browser context without the mailed code."""
 
-    def sign_in_as(user) -> None:
+    def sign_in_as(context, user) -> None:
         client = Client()
         client.force_login(user)
         cookie = client.cookies[django_settings.SESSION_COOKIE_NAME]
         context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
 
     return sign_in_as
+
+
+@pytest.fixture
+def sign_in(sign_in_to, context):
+    """Return a function that signs a person in to the test's own browser context."""
+    return lambda user: sign_in_to(context, user)
 
 
 def assert_accessible(page) -> None:

@@ -14,7 +14,7 @@ from django_tasks_db.models import DBTaskResult
 from kal.demo import load
 from kal.models import KnitAlong, Participant, Role, User
 from palettes.models import GalleryEntry, Registration
-from schedule.models import Attachment, Clue, Notice
+from schedule.models import Attachment, Clue, Notice, ScheduleChange
 from schedule.notices.sweep import sweep
 from schedule.visibility import readable_clues
 
@@ -133,6 +133,13 @@ def test_the_running_schedule_crosses_a_change_of_the_clocks_at_one_wall_time(lo
     local = [clue.release_at.astimezone(knit_along.tz) for clue in knit_along.clues.all()]
     assert len({moment.utcoffset() for moment in local}) == 2
     assert len({moment.time() for moment in local}) == 1
+
+
+def test_the_last_clue_was_moved_by_a_day_and_why_is_told(loaded):
+    (change,) = ScheduleChange.objects.told()
+    assert change.clue == running().clues.latest("number")
+    assert change.after_at - change.before_at in {timedelta(hours=hours) for hours in (23, 24, 25)}
+    assert "harbour fair" in change.reason
 
 
 def test_a_clue_is_due_in_minutes_and_is_readable_only_then(loaded):
