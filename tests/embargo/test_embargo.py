@@ -9,8 +9,11 @@ from django.core import mail
 from django.core.management import call_command
 from django.db import transaction
 
-from schedule.models import Attachment, Clue, GlossaryEntry, PlanOpening, Revision
+from kal.models import Participant, User
+from schedule.changes import Ask, Change
+from schedule.models import Attachment, Clue, GlossaryEntry, Notice, PlanOpening, Revision
 from tests.builders import NOON, make_registration
+from tests.changing import make_change
 from tests.embargo.answers import WAYS, Answer, answer_of, ask
 from tests.embargo.routes import Route, all_routes
 
@@ -180,14 +183,38 @@ def test_an_open_letter_plan_tells_letters_and_nothing_else_of_a_hidden_clue(
 
 def test_no_mail_tells_anything_early(world, clock):
     call_command("send_notices", verbosity=0)
-    assert mail.outbox == []
+    alerts = list(mail.outbox)
+    assert [message.subject for message in alerts] == ["Clue 2 is late: it is not ready"]
+    assert alerts[0].to == [User.objects.get(name="Hana").email]
     clock.move_to(NOON + SECOND)
     call_command("send_notices", verbosity=0)
-    assert {message.subject for message in mail.outbox} == {"Clue 1 is out: canarytitle1"}
+    news = [message for message in mail.outbox if message not in alerts]
+    assert {message.subject for message in news} == {"Clue 1 is out: canarytitle1"}
     text = "".join(str(message.message()) for message in mail.outbox)
     assert "canarytitle2" not in text
     assert "canarytitle3" not in text
     assert "canarybody" not in text
+
+
+@pytest.mark.parametrize(
+    "change", [Change(Ask.SHIFT, 3, days=3), Change(Ask.HOLD, 1), Change(Ask.REMOVE, 1)]
+)
+def test_a_change_of_the_schedule_tells_nothing_of_what_is_in_a_clue(
+    world, addresses, clock, change
+):
+    """Neither by mail, alerts to the hosts included, nor by page or feed."""
+    hana = Participant.objects.get(user__name="Hana")
+    now = NOON - timedelta(hours=20)
+    make_change(world.knit_along, change, by=hana.user, now=now, tells=True)
+    call_command("send_notices", verbosity=0)
+    kinds = set(Notice.objects.values_list("kind", flat=True))
+    assert kinds == {"schedule-change", "alert"}
+    sent = "".join(str(message.message()) for message in mail.outbox)
+    assert f"Clue {change.number}" in sent
+    assert "canary" not in sent
+    told = [address for address in addresses if "/clues" in address and "desk" not in address]
+    for reader in READERS:
+        assert leaks(world, reader, told, (1, 2, 3), ways=("GET", "GET a fragment")) == set()
 
 
 def test_where_a_file_is_stored_says_nothing(world):
