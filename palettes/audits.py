@@ -5,9 +5,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
 from kal.models import KnitAlong
 from kal.units import length_text, plain, weight_text
 from palettes.cards import Card, draw_card
+from palettes.colour.amounts import distance_words
 from palettes.colour.audit import MIN_YARNS, Audit, audit
 from palettes.colour.contrast import ARMS_LENGTH_M, GRADES, Grade, Pair
 from palettes.colour.finding import Finding, Severity
@@ -15,9 +19,16 @@ from palettes.colour.ladder import DARK_BELOW, LIGHT_FROM
 from palettes.colour.quantities import Quantity
 from palettes.colour.sight import Sight
 from palettes.colour.swatch import Fabric, Need
+from palettes.colour.wording import (
+    GRADE_NAMES,
+    LIGHTNESS,
+    Words,
+    describe,
+    summarise,
+)
 from palettes.colour.wording import GRADES as GRADE_WORDS
-from palettes.colour.wording import Words, describe, join_names, summarise
 from palettes.models.yarn_facts import YarnFacts
+from palettes.translator import READERS_LANGUAGE, listed
 
 # Units of the ladder's drawing: L* 100 at the top, 0 at the foot, labels a line apart.
 LADDER_TOP, LADDER_FOOT = 12.0, 292.0
@@ -36,10 +47,10 @@ MARKS: Final = {
 }
 
 SEVERITY_WORDS: Final = {
-    Severity.PROBLEM: "Mend this",
-    Severity.CAUTION: "Look again",
-    Severity.NOTE: "Good to know",
-    Severity.GOOD: "Good",
+    Severity.PROBLEM: gettext_lazy("Mend this"),
+    Severity.CAUTION: gettext_lazy("Look again"),
+    Severity.NOTE: gettext_lazy("Good to know"),
+    Severity.GOOD: gettext_lazy("Good"),
 }
 
 
@@ -86,9 +97,11 @@ class GradeWords:
     words: str
 
 
-GRADE_LEGEND: Final = tuple(
-    GradeWords(grade.value, MARKS[grade], GRADE_WORDS[grade]) for grade in GRADES
-)
+def grade_legend() -> tuple[GradeWords, ...]:
+    """Return the grades in the reader's language, best first."""
+    return tuple(
+        GradeWords(_(GRADE_NAMES[grade]), MARKS[grade], _(GRADE_WORDS[grade])) for grade in GRADES
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +149,7 @@ class PaletteAudit:
     pairs: Sequence[PairRow]
     quantities: Sequence[QuantityRow]
     findings: Sequence[FindingRow]
-    grades: Sequence[GradeWords] = GRADE_LEGEND
+    grades: Sequence[GradeWords]
 
 
 def audit_yarns(
@@ -163,23 +176,26 @@ def audit_yarns(
     letters = knit_along.letters
     return PaletteAudit(
         yarns=chosen,
-        summary=summarise(result),
+        summary=summarise(result, READERS_LANGUAGE),
         verdict=result.verdict.value,
         greys=result.greys,
-        present=join_names(result.ladder.present),
-        missing=join_names(result.ladder.missing),
+        present=listed([_(LIGHTNESS[word]) for word in result.ladder.present]),
+        missing=listed([_(LIGHTNESS[word]) for word in result.ladder.missing]),
         card=draw_card(swatches),
         grey_card=draw_card(swatches, sight=Sight.GREY),
-        card_label=f"Wrap card: {join_names([f'{y.name}, {y.colour_words}' for y in chosen])}.",
-        grey_label=f"The wrap card in grey: {join_names([_grey_words(y) for y in chosen])}.",
+        card_label=_("Wrap card: %(yarns)s.")
+        % {"yarns": listed([f"{yarn.name}, {yarn.colour_words}" for yarn in chosen])},
+        grey_label=_("The wrap card in grey: %(yarns)s.")
+        % {"yarns": listed([f"{yarn.name}, {yarn.lightness}" for yarn in chosen])},
         rungs=_rungs(chosen, result, letters),
         light_y=_height(LIGHT_FROM),
         medium_text_y=_height(LIGHT_FROM) + ZONE_LINE,
         dark_y=_height(DARK_BELOW),
         dark_text_y=_height(DARK_BELOW) + ZONE_LINE,
-        pairs=[_pair_row(pair, chosen, letters) for pair in result.pairs],
+        pairs=[_pair_row(pair, chosen, letters, imperial=imperial) for pair in result.pairs],
         quantities=[_quantity_row(line, chosen, imperial=imperial) for line in result.quantities],
-        findings=[_finding_row(finding, names) for finding in result.findings],
+        findings=[_finding_row(finding, names, imperial=imperial) for finding in result.findings],
+        grades=grade_legend(),
     )
 
 
@@ -193,10 +209,6 @@ def needs_of(knit_along: KnitAlong) -> list[Need]:
     return [
         Need(need.letter, float(need.grams), float(need.metres)) for need in knit_along.needs.all()
     ]
-
-
-def _grey_words(yarn: YarnFacts) -> str:
-    return f"{yarn.name}, {yarn.lightness}"
 
 
 def _height(lightness: float) -> float:
@@ -235,7 +247,7 @@ def cut(name: str, length: int = LABEL_LETTERS) -> str:
     return name if len(name) <= length else f"{name[: length - 1].rstrip(' ,')}…"
 
 
-def _pair_row(pair: Pair, chosen: Sequence[YarnFacts], letters: str) -> PairRow:
+def _pair_row(pair: Pair, chosen: Sequence[YarnFacts], letters: str, *, imperial: bool) -> PairRow:
     return PairRow(
         first=chosen[pair.first],
         second=chosen[pair.second],
@@ -243,27 +255,28 @@ def _pair_row(pair: Pair, chosen: Sequence[YarnFacts], letters: str) -> PairRow:
         second_letter=letter_at(letters, pair.second),
         pair=pair,
         mark=MARKS[pair.grade],
-        fades=fading(pair),
+        fades=fading(pair, imperial=imperial),
     )
 
 
-def fading(pair: Pair) -> str:
+def fading(pair: Pair, *, imperial: bool) -> str:
     """Return where a pair fades, to follow a subject."""
     metres = pair.fades_at_m
     if metres is None:
-        return "never fades"
+        return _("never fades")
     if metres == 0:
-        return "does not show"
+        return _("does not show")
     if metres < 1:
-        return "fades in the hand" if metres < ARMS_LENGTH_M else "fades at arm's length"
-    return f"fades at {metres:.0f} m"
+        return _("fades in the hand") if metres < ARMS_LENGTH_M else _("fades at arm's length")
+    distance = distance_words(metres, READERS_LANGUAGE, imperial=imperial)
+    return _("fades at %(distance)s") % {"distance": distance}
 
 
 def _quantity_row(line: Quantity, chosen: Sequence[YarnFacts], *, imperial: bool) -> QuantityRow:
     def amounts(grams: Decimal | None, metres: Decimal | None) -> str:
         weight = None if grams is None else weight_text(grams, imperial=imperial)
         length = None if metres is None else length_text(metres, imperial=imperial)
-        return ", ".join(text for text in (weight, length) if text) or "not known"
+        return ", ".join(text for text in (weight, length) if text) or _("not known")
 
     return QuantityRow(
         letter=line.letter,
@@ -279,11 +292,12 @@ def _quantity_row(line: Quantity, chosen: Sequence[YarnFacts], *, imperial: bool
 
 def _quantity_words(line: Quantity) -> str:
     if line.balls_short is None:
-        return "fill in the put-up"
+        return _("fill in the put-up")
     if line.balls_short:
-        return f"buy {line.balls_short}"
-    return "only just enough" if line.is_tight else "enough"
+        return _("buy %(balls)d") % {"balls": line.balls_short}
+    return _("only just enough") if line.is_tight else _("enough")
 
 
-def _finding_row(finding: Finding, names: Sequence[str]) -> FindingRow:
-    return FindingRow(finding.severity, SEVERITY_WORDS[finding.severity], describe(finding, names))
+def _finding_row(finding: Finding, names: Sequence[str], *, imperial: bool) -> FindingRow:
+    words = describe(finding, names, READERS_LANGUAGE, imperial=imperial)
+    return FindingRow(finding.severity, str(SEVERITY_WORDS[finding.severity]), words)

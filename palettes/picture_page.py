@@ -125,7 +125,12 @@ class Pictures:
 
 
 def show_pictures(
-    picked: Sequence[Yarn], chosen: Sequence[Yarn], knit_along: KnitAlong, sight: Sight
+    picked: Sequence[Yarn],
+    chosen: Sequence[Yarn],
+    knit_along: KnitAlong,
+    sight: Sight,
+    *,
+    imperial: bool,
 ) -> Pictures:
     """Return the pictures of two or three picked yarns, and a card of them and the chosen."""
     fabric = fabric_of(knit_along)
@@ -137,7 +142,10 @@ def show_pictures(
         sight_words=SIGHT_WORDS[sight],
         card=draw_card([yarn.swatch() for yarn in wound], sight=sight),
         card_label=f"{label} {SIGHT_WORDS[sight]}.",
-        pairs=[_pair_picture(pair, fabric, sight) for pair in combinations(picked, 2)],
+        pairs=[
+            _pair_picture(pair, fabric, sight, imperial=imperial)
+            for pair in combinations(picked, 2)
+        ],
         textures=[
             _picture(texture, picked, fabric, sight)
             for texture in textures
@@ -164,7 +172,9 @@ def pair_links(chosen: Sequence[Yarn], knit_along: KnitAlong) -> list[PairLink]:
     ]
 
 
-def _pair_picture(pair: tuple[Yarn, Yarn], fabric: Fabric, sight: Sight) -> PairPicture:
+def _pair_picture(
+    pair: tuple[Yarn, Yarn], fabric: Fabric, sight: Sight, *, imperial: bool
+) -> PairPicture:
     first, second = pair
     graded = compare(first.swatch(), second.swatch(), fabric)
     return PairPicture(
@@ -172,8 +182,8 @@ def _pair_picture(pair: tuple[Yarn, Yarn], fabric: Fabric, sight: Sight) -> Pair
         second=second,
         pair=graded,
         mark=MARKS[graded.grade],
-        means=GRADES[graded.grade],
-        fades=fading(graded),
+        means=_(GRADES[graded.grade]),
+        fades=fading(graded, imperial=imperial),
         seen=_what_is_seen(pair, fabric, sight),
         picture=_picture(Texture.RIDGES, pair, fabric, sight),
     )

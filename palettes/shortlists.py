@@ -13,6 +13,7 @@ from palettes.colour.shortlist import Aim, Answer, shortlist
 from palettes.colour.shortlist_wording import say
 from palettes.colour.sight import Sight
 from palettes.models import Yarn
+from palettes.translator import READERS_LANGUAGE
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,13 @@ class SetRow:
 
 
 def find_sets(
-    yarns: Sequence[Yarn], knit_along: KnitAlong, *, choose: int, aim: Aim, locked: Sequence[int]
+    yarns: Sequence[Yarn],
+    knit_along: KnitAlong,
+    *,
+    choose: int,
+    aim: Aim,
+    locked: Sequence[int],
+    imperial: bool,
 ) -> list[SetRow]:
     """Return up to ten sets out of a participant's yarns, best first; `locked` are their keys.
 
@@ -54,11 +61,14 @@ def find_sets(
         fabric=fabric_of(knit_along),
     )
     return [
-        _row(number, answer, yarns, knit_along.letters) for number, answer in enumerate(answers, 1)
+        _row(number, answer, yarns, knit_along.letters, imperial=imperial)
+        for number, answer in enumerate(answers, 1)
     ]
 
 
-def _row(number: int, answer: Answer, yarns: Sequence[Yarn], letters: str) -> SetRow:
+def _row(
+    number: int, answer: Answer, yarns: Sequence[Yarn], letters: str, *, imperial: bool
+) -> SetRow:
     chosen = [yarn.pk for yarn in yarns if yarn.is_chosen]
     by_key = {yarns[place].pk: yarns[place] for place in answer.yarns}
     members = [by_key[pk] for pk in in_their_letters(chosen, list(by_key))]
@@ -67,7 +77,9 @@ def _row(number: int, answer: Answer, yarns: Sequence[Yarn], letters: str) -> Se
     return SetRow(
         number=number,
         yarns=[LetteredYarn(yarn, letter_at(letters, place)) for place, yarn in enumerate(members)],
-        reasons=[say(reason, names, _) for reason in answer.reasons],
+        reasons=[
+            say(reason, names, READERS_LANGUAGE, imperial=imperial) for reason in answer.reasons
+        ],
         card=draw_card(swatches),
         grey_card=draw_card(swatches, sight=Sight.GREY),
         card_label=_("Wrap card: %(yarns)s.")

@@ -100,6 +100,9 @@ def judge_ladder(ladder: Ladder) -> Iterator[Finding]:
     numbers = {"reach": reach, "greys": ladder.distinct_greys, "yarns": count}
     if count >= ENOUGH_GREYS:
         for word in ladder.missing:
+            # Between two ends a medium yarn is missing; beside one end it would be the other end.
+            if word == "medium" and len(ladder.missing) > 1:
+                continue
             severity = Severity.NOTE if word == "medium" else Severity.CAUTION
             yield Finding(f"no_{word}", severity, numbers)
         if not ladder.missing:

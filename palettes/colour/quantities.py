@@ -15,6 +15,7 @@ Amount = Decimal | float | int
 
 # Exact by the international yard and pound agreement of 1959; see fixtures/reference/units.csv.
 METRES_PER_YARD = Decimal("0.9144")
+METRES_PER_FOOT = METRES_PER_YARD / 3
 GRAMS_PER_OUNCE = Decimal("28.349523125")
 MILLIMETRES_PER_INCH = Decimal("25.4")
 

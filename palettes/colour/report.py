@@ -22,9 +22,16 @@ DIGITS = 4
 
 
 def report(
-    audit: Audit, swatches: Sequence[Swatch], spares: Sequence[Swatch] = ()
+    audit: Audit,
+    swatches: Sequence[Swatch],
+    spares: Sequence[Swatch] = (),
+    *,
+    imperial: bool = False,
 ) -> dict[str, Any]:
-    """Return the audit of these yarns as JSON-ready dicts, lists, strings and numbers."""
+    """Return the audit of these yarns as JSON-ready dicts, lists, strings and numbers.
+
+    Numbers are always in grams and metres; `imperial` changes only what the words say.
+    """
     names = [swatch.name for swatch in (*swatches, *spares)]
     return {
         "verdict": audit.verdict.value,
@@ -45,7 +52,7 @@ def report(
         ],
         "quantities": [_quantity(line, names) for line in audit.quantities],
         "swap": _swap(audit.swap, names, len(swatches)),
-        "findings": [_finding(finding, names) for finding in audit.findings],
+        "findings": [_finding(finding, names, imperial=imperial) for finding in audit.findings],
     }
 
 
@@ -122,8 +129,8 @@ def _swap(swap: Swap | None, names: Sequence[str], count: int) -> dict[str, Any]
     }
 
 
-def _finding(finding: Finding, names: Sequence[str]) -> dict[str, Any]:
-    words = describe(finding, names)
+def _finding(finding: Finding, names: Sequence[str], *, imperial: bool) -> dict[str, Any]:
+    words = describe(finding, names, imperial=imperial)
     return {
         "code": finding.code,
         "severity": finding.severity.value,

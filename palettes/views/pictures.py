@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
 from kal.http import MemberRequest, member_required, wants_fragment
+from kal.models import User
 from palettes.audits import fabric_of
 from palettes.colour.sight import Sight
 from palettes.colour.textures import Texture, yarns_needed
@@ -44,7 +45,10 @@ def pictures_page(request: MemberRequest) -> HttpResponse:
         picked = [by_key[asked[name]] for name in ("first", "second", "third") if asked[name]]
         sight = Sight(asked["sight"])
         context["sight"] = sight
-        context["pictures"] = show_pictures(picked, chosen, request.knit_along, sight)
+        imperial = request.user.units == User.Units.IMPERIAL
+        context["pictures"] = show_pictures(
+            picked, chosen, request.knit_along, sight, imperial=imperial
+        )
         context["links"] = pair_links(chosen, request.knit_along)
     template = "palettes/pictures.html"
     if wants_fragment(request):

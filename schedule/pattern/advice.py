@@ -5,6 +5,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+from palettes.colour.amounts import weight_words
+from palettes.colour.phrases import UNTRANSLATED, Phrase, Translator, ngettext_lazy, sentence
+from palettes.colour.phrases import gettext_noop as _
 from schedule.pattern.forecast import Forecast, Ground, Level
 from schedule.pattern.put_ups import PutUp, balls_to_buy
 
@@ -26,37 +29,53 @@ class Act(StrEnum):
     BLEND_LOTS = "blend-lots"
 
 
-WORDS: Final[Mapping[Act, str]] = {
-    Act.NOTHING: "There is enough of {letter}: about {over} g will be left.",
-    Act.CHECK_READING: "Look at the last weigh-in of {letter} again: it says {rate} times the "
-    "plan, and one of its numbers may be a slip.",
-    Act.WEIGH: "Weigh {letter} at the end of this clue; the forecast then rests on your own "
-    "knitting.",
-    Act.BUY: "Get {balls} more {ball_word} of {letter} while it can be had: {missing} g would "
-    "make it safe.",
-    Act.SAME_LOT: "Ask for the same dye lot, and tell the seller the number on your ball band.",
-    Act.ASK_AROUND: "Only {missing} g are missing; somebody with the same yarn may have that "
-    "much left over.",
-    Act.SWAP_LETTERS: "Or let {letter} and {other} change places from the next clue on: you have "
-    "enough of both for that. See first how the other meetings would read.",
-    Act.USE_SPARE: "Or take a spare in its place from the next clue on, so that the change looks "
-    "meant.",
-    Act.BLEND_LOTS: "If the new ball looks different, work two rows from each in turn for a "
-    "while; the border between them goes away.",
+WORDS: Final[Mapping[Act, Phrase]] = {
+    Act.NOTHING: _("There is enough of {letter}: about {over} will be left."),
+    Act.CHECK_READING: _(
+        "Look at the last weigh-in of {letter} again: it says {rate} times the "
+        "plan, and one of its numbers may be a slip."
+    ),
+    Act.WEIGH: _(
+        "Weigh {letter} at the end of this clue; the forecast then rests on your own knitting."
+    ),
+    Act.BUY: ngettext_lazy(
+        "Get {balls} more ball of {letter} while it can be had: {missing} would make it safe.",
+        "Get {balls} more balls of {letter} while it can be had: {missing} would make it safe.",
+        "balls",
+    ),
+    Act.SAME_LOT: _("Ask for the same dye lot, and tell the seller the number on your ball band."),
+    Act.ASK_AROUND: _(
+        "Only {missing} more is needed; somebody with the same yarn may have that much left over."
+    ),
+    Act.SWAP_LETTERS: _(
+        "Or let {letter} and {other} change places from the next clue on: you have "
+        "enough of both for that. See first how the other meetings would read."
+    ),
+    Act.USE_SPARE: _(
+        "Or take a spare in its place from the next clue on, so that the change looks meant."
+    ),
+    Act.BLEND_LOTS: _(
+        "If the new ball looks different, work two rows from each in turn for a "
+        "while; the border between them goes away."
+    ),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """One piece of advice; its words are in `WORDS`, under its code."""
+    """One piece of advice; its sentences are in `WORDS`, under its code. Weights are in grams."""
 
     act: Act
     letter: str
     numbers: Mapping[str, float | str] = field(default_factory=dict)
 
-    @property
-    def text(self) -> str:
-        return WORDS[self.act].format(letter=self.letter, **self.numbers)
+    def words(self, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:
+        """Return the advice as sentences in the reader's language and units."""
+        weights = {
+            key: weight_words(float(self.numbers[key]), to, imperial=imperial)
+            for key in self.numbers.keys() & {"over", "missing"}
+        }
+        return sentence(WORDS[self.act], {"letter": self.letter, **self.numbers, **weights}, to)
 
 
 def advise(
@@ -97,8 +116,8 @@ def swap_partners(mine: Forecast, forecasts: Mapping[str, Forecast]) -> tuple[st
 def _get_more(mine: Forecast, put_up: PutUp | None) -> tuple[Advice, ...]:
     missing: dict[str, float | str] = {"missing": max(1, round(mine.missing))}
     balls = balls_to_buy(mine.missing, put_up, 0) if put_up and mine.missing else 1
-    words = {"balls": balls, "ball_word": "ball" if balls == 1 else "balls"}
-    advice = [Advice(Act.BUY, mine.letter, missing | words), Advice(Act.SAME_LOT, mine.letter)]
+    buy = Advice(Act.BUY, mine.letter, {**missing, "balls": balls})
+    advice = [buy, Advice(Act.SAME_LOT, mine.letter)]
     if put_up and mine.missing <= PART_BALL * float(put_up.grams):
         advice.append(Advice(Act.ASK_AROUND, mine.letter, missing))
     return (*advice, Advice(Act.BLEND_LOTS, mine.letter))

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from palettes.colour.phrases import UNTRANSLATED, Translator, sentence
+from palettes.colour.phrases import gettext_noop as _
 from schedule.pattern.errors import BadPace
 
 # Six knitters who timed themselves and wrote about it (weblogs, 2006 to 2014): 12 in lace, 15, 34,
@@ -76,13 +78,19 @@ class HandsNote(StrEnum):
 
 
 WORDS: Final[Mapping[WeekNote | HandsNote, str]] = {
-    WeekNote.STEEP: "Clue {clue} asks for {hours} hours a week after {before}: move some rows to "
-    "a shorter clue, or give this one more days.",
-    WeekNote.LONG: "Clue {clue} asks for {hours} hours a week. Not everybody has two hours a day; "
-    "say so, or split it.",
-    HandsNote.REST: "Put the work down every half hour, open your hands and roll your shoulders. "
-    "If something aches, rest before it hurts. Pain, tingling or numbness that stays is for a "
-    "doctor or a physiotherapist, not for a pattern.",
+    WeekNote.STEEP: _(
+        "Clue {clue} asks for {hours} hours a week after {before}: move some rows to "
+        "a shorter clue, or give this one more days."
+    ),
+    WeekNote.LONG: _(
+        "Clue {clue} asks for {hours} hours a week. Not everybody has two hours a day; "
+        "say so, or split it."
+    ),
+    HandsNote.REST: _(
+        "Put the work down every half hour, open your hands and roll your shoulders. "
+        "If something aches, rest before it hurts. Pain, tingling or numbness that stays is for a "
+        "doctor or a physiotherapist, not for a pattern."
+    ),
 }
 
 
@@ -95,10 +103,11 @@ class WeekFinding:
     hours: float
     before: float | None = None
 
-    @property
-    def text(self) -> str:
+    def words(self, to: Translator = UNTRANSLATED) -> str:
+        """Return the finding as a sentence in the reader's language."""
         before = "" if self.before is None else f"{self.before:.0f}"
-        return WORDS[self.note].format(clue=self.clue, hours=f"{self.hours:.0f}", before=before)
+        values = {"clue": self.clue, "hours": f"{self.hours:.0f}", "before": before}
+        return sentence(WORDS[self.note], values, to)
 
 
 def timed_pace(stitches: float, minutes: float) -> Pace:

@@ -36,6 +36,12 @@ def test_spares_and_gauge_are_heard(capsys):
     assert fine["pairs"][0]["left"] < bulky["pairs"][0]["left"]
 
 
+def test_distances_are_told_in_feet_on_request(capsys):
+    close = ["ffe4e1", "e6e6fa", "1b1b20"]
+    assert "across a room (3 m);" in run(capsys, *close)
+    assert "across a room (10 ft);" in run(capsys, "--imperial", *close)
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [

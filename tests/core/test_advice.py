@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from schedule.pattern.advice import WORDS, Act, advise, swap_partners
+from schedule.pattern.advice import Act, Advice, advise, swap_partners
 from schedule.pattern.forecast import Forecast, Ground
 from schedule.pattern.put_ups import PutUp
 
@@ -26,7 +26,7 @@ def acts(advice):
 
 def test_enough_yarn_gets_one_reassuring_sentence():
     (advice,) = advise("A", forecasts(made(left=80, chance=0.01)))
-    assert advice.text == "There is enough of A: about 30 g will be left."
+    assert advice.words() == "There is enough of A: about 30 g will be left."
 
 
 def test_a_letter_that_was_never_weighed_is_to_be_weighed():
@@ -38,24 +38,24 @@ def test_a_slip_is_put_right_before_anything_is_bought():
     odd = Forecast("A", 5, 50, 2.4, 100, 120, 140, 1.0, Ground.OWN, is_strange=True)
     (advice,) = advise("A", forecasts(odd), put_up=BALL)
     assert advice.act is Act.CHECK_READING
-    assert "it says 2.4 times the plan" in advice.text
+    assert "it says 2.4 times the plan" in advice.words()
 
 
 def test_says_how_many_balls_make_it_safe():
     advice = advise("A", forecasts(made(left=0, need=60)), put_up=BALL)
     assert acts(advice) == [Act.BUY, Act.SAME_LOT, Act.BLEND_LOTS]
-    assert advice[0].text.startswith("Get 2 more balls of A while it can be had: 65 g would")
+    assert advice[0].words().startswith("Get 2 more balls of A while it can be had: 65 g would")
 
 
 def test_a_few_grams_may_come_from_somebody_elses_leftovers():
     advice = advise("A", forecasts(made(left=45)), put_up=BALL)
     assert Act.ASK_AROUND in acts(advice)
-    assert "Get 1 more ball of A" in advice[0].text
+    assert "Get 1 more ball of A" in advice[0].words()
     assert Act.ASK_AROUND not in acts(advise("A", forecasts(made(left=30)), put_up=BALL))
 
 
 def test_without_a_put_up_it_still_says_the_grams():
-    assert "15 g would make it safe" in advise("A", forecasts(made(left=40)))[0].text
+    assert "15 g would make it safe" in advise("A", forecasts(made(left=40)))[0].words()
 
 
 def test_letters_swap_only_when_both_would_last():
@@ -66,7 +66,7 @@ def test_letters_swap_only_when_both_would_last():
     assert swap_partners(short, forecasts(short, fits, too_hungry, too_little)) == ("B",)
     advice = advise("A", forecasts(short, fits, too_hungry, too_little), put_up=BALL)
     (swap,) = [each for each in advice if each.act is Act.SWAP_LETTERS]
-    assert "let A and B change places from the next clue on" in swap.text
+    assert "let A and B change places from the next clue on" in swap.words()
 
 
 def test_the_letter_with_most_to_spare_is_named_first():
@@ -82,7 +82,12 @@ def test_a_spare_is_offered_only_where_there_is_one():
 
 @pytest.mark.parametrize("act", Act)
 def test_every_code_has_words_that_fill(act):
-    numbers = {"over": 1, "rate": "2.0", "balls": 1, "ball_word": "ball", "missing": 1}
-    text = WORDS[act].format(letter="A", other="B", **numbers)
+    numbers = {"over": 1, "rate": "2.0", "balls": 1, "missing": 1, "other": "B"}
+    text = Advice(act, "A", numbers).words()
     assert text.endswith(".")
     assert "{" not in text
+
+
+def test_weights_can_be_said_in_ounces():
+    advice = Advice(Act.NOTHING, "A", {"over": 30})
+    assert advice.words(imperial=True) == "There is enough of A: about 1.1 oz will be left."

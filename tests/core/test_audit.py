@@ -117,6 +117,8 @@ def test_a_pair_apart_in_lightness_too_is_not_hue_only():
         ([20, 80, 95], ["no_medium"]),
         ([50, 80, 95], ["no_dark"]),
         ([45, 55, 60], ["no_light", "no_dark"]),
+        ([80, 88, 95], ["no_dark"]),
+        ([10, 20, 35], ["no_light"]),
         ([20, 80], []),
     ],
 )

@@ -46,7 +46,7 @@ def test_hours_a_week_follow_the_days_to_the_next_clue():
 def test_a_week_of_19_hours_after_one_of_4_is_named_with_both():
     (finding,) = check_weeks(weeks_of([5, 4, 19, 13]))
     assert (finding.note, finding.clue) == (WeekNote.STEEP, 3)
-    assert finding.text.startswith("Clue 3 asks for 19 hours a week after 4:")
+    assert finding.words().startswith("Clue 3 asks for 19 hours a week after 4:")
 
 
 @pytest.mark.parametrize("hours", [[5, 6, 8, 9, 8], [0.5, 1.5, 4], [12, 4, 7], [9], []])

@@ -1,3 +1,4 @@
+import itertools
 import re
 import string
 from typing import Any
@@ -8,9 +9,11 @@ from palettes.colour import wording
 from palettes.colour.audit import Verdict, audit
 from palettes.colour.contrast import Grade
 from palettes.colour.finding import Finding, Severity
+from palettes.colour.phrases import Plural, Translator, fill, join_names
 from palettes.colour.schemes import Scheme
+from palettes.colour.sentences import TEMPLATES
 from palettes.colour.swatch import Need, Swatch
-from palettes.colour.wording import TEMPLATES, describe, join_names
+from palettes.colour.wording import describe
 from tests.core.yarns import GOOD, dyed, grey
 
 
@@ -109,7 +112,7 @@ def test_what_to_buy_is_rounded_up():
     }
     words = describe(Finding("yarn_short", Severity.PROBLEM, numbers, (0,)), ["Fog"])
     assert words.what == "Not enough of Fog for colour B."
-    assert words.why == "The pattern takes 101 g and 400 m; 51 g is missing."
+    assert words.why == "The pattern takes 101 g and 400 m; you are 51 g short."
     assert words.try_this == "Get 2 more balls, of the same dye lot if you can."
 
 
@@ -125,21 +128,53 @@ def test_amounts_can_be_said_in_ounces_and_yards():
     finding = Finding("yarn_short", Severity.PROBLEM, numbers, (0,))
     words = describe(finding, ["Fog"], imperial=True)
     # 100 g is 3.527 oz, 365.76 m is 400 yd; 50 g is 1.764 oz, 183 m is 200.1 yd.
-    assert words.why == "The pattern takes 3.6 oz and 400 yd; 1.8 oz and 201 yd are missing."
+    assert words.why == "The pattern takes 3.6 oz and 400 yd; you are 1.8 oz and 201 yd short."
     assert words.try_this.startswith("Get 1 more ball,")
 
 
 def test_templates_are_translated_before_they_are_filled():
     asked = []
 
-    def translate(text):
+    def gettext(text):
         asked.append(text)
         return text.replace("lose each other", "gehen ineinander unter")
 
     numbers = {"left_at_arm": 1, "delta_l": 2}
     finding = Finding("pair_lost", Severity.PROBLEM, numbers, (0, 1))
-    assert describe(finding, ["A", "B"], translate).what == "A and B gehen ineinander unter."
-    assert "{first}" in asked[0]
+    german = Translator(gettext, lambda one, many, count: one)
+    words = describe(finding, ["Fog", "Slate"], german)
+    assert words.what.endswith("Slate gehen ineinander unter.")
+    assert "{first} and {second} lose each other." in asked
+
+
+def test_what_is_counted_is_told_in_the_form_for_its_number():
+    def what(code, numbers):
+        return describe(Finding(code, Severity.CAUTION, numbers, (0,)), ["Fog"]).what
+
+    assert what("more_close_pairs", {"count": 1, "pairs": 10}).startswith(
+        "1 more of the 10 pairs is"
+    )
+    assert what("more_close_pairs", {"count": 4, "pairs": 9}).startswith(
+        "4 more of the 9 pairs are"
+    )
+    assert what("few_greys", {"greys": 1, "yarns": 3}).endswith("show the 3 yarns as one grey.")
+
+
+def test_a_language_may_have_three_forms():
+    """Which form goes with a number is the translator's to say, as in every gettext catalogue."""
+
+    def in_czech(one, many, number):
+        return "{n} klubko" if number == 1 else "{n} klubka" if number < 5 else "{n} klubek"
+
+    balls = Plural("{n} ball", "{n} balls", "n")
+    told = [fill(balls, {"n": n}, Translator(str, in_czech)) for n in (1, 3, 7)]
+    assert told == ["1 klubko", "3 klubka", "7 klubek"]
+
+
+def test_distances_are_in_the_readers_units():
+    finding = Finding("pair_close", Severity.CAUTION, {"left": 8, "left_in_hand": 12}, (0, 1))
+    assert "across a room (3 m);" in describe(finding, ["A", "B"]).why
+    assert "across a room (10 ft);" in describe(finding, ["A", "B"], imperial=True).why
 
 
 def test_a_name_with_braces_is_only_a_name():
@@ -150,7 +185,8 @@ def test_a_name_with_braces_is_only_a_name():
 
 @pytest.mark.parametrize("code", sorted(TEMPLATES))
 def test_templates_use_only_plain_fields(code):
-    for text in TEMPLATES[code][:3]:
+    phrases = [(p.one, p.many) if isinstance(p, Plural) else (p,) for p in TEMPLATES[code][:3]]
+    for text in itertools.chain(*phrases):
         for _, field, form, conversion in string.Formatter().parse(text):
             assert field is None or re.fullmatch(r"[a-z_]+", field)
             assert not form

@@ -24,6 +24,9 @@ class Command(BaseCommand):
             "--spare", action="append", default=[], metavar="HEX", help="a yarn to swap in"
         )
         add_gauge(parser)
+        parser.add_argument(
+            "--imperial", action="store_true", help="say ounces, yards and feet in sentences"
+        )
         parser.add_argument("--json", action="store_true", help="print everything as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -34,7 +37,7 @@ class Command(BaseCommand):
             judged = audit(swatches, fabric=fabric, spares=spares)
         except ColourError as error:
             raise refuse(str(error)) from error
-        result = report(judged, swatches, spares)
+        result = report(judged, swatches, spares, imperial=options["imperial"])
         self.stdout.write(json.dumps(result, indent=2) if options["json"] else _as_text(result))
 
 
