@@ -88,13 +88,19 @@ def display_p3_profile():
     return header[:128] + struct.pack(">I", len(tags)) + table + body
 
 
+def chunk(name, data):
+    """Return one chunk of a PNG with its right checksum."""
+    return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+
+def png_with(name, data, image=None):
+    """Return a whole PNG with one chunk more, right after its header."""
+    whole = encoded(image or Image.new("RGB", (200, 150), (120, 80, 60)))
+    return whole[:33] + chunk(name, data) + whole[33:]
+
+
 def png_header(width, height, depth=8, kind=2):
     """Return a PNG that promises so many pixels and holds none."""
-
-    def chunk(name, data):
-        return (
-            struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
-        )
 
     header = struct.pack(">IIBBBBB", width, height, depth, kind, 0, 0, 0)
     data = zlib.compress(b"\0" * 100)
