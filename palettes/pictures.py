@@ -37,6 +37,8 @@ WIDTH, HEIGHT = len(DISTANCES_M) * (PANEL + GAP) - GAP, PANEL
 PAPER: Final = "#fbfaf7"  # static/css/site.css, so that the gaps are part of the page
 # Cells a side of a yarn's own photo, a stitch each: measure.py takes its spread at this scale.
 CELLS: Final = 20
+# Raised whenever pictures are drawn differently, so that no browser keeps an old one.
+DRAWING: Final = 1
 # Our choice: two pages' worth, some 30 kB each, in every web process.
 KEPT: Final = 64
 
@@ -62,7 +64,7 @@ class Shown:
     @property
     def version(self) -> str:
         """A short name for exactly this picture, to be kept by a browser under."""
-        return hashlib.sha256(repr(self).encode()).hexdigest()[:16]
+        return hashlib.sha256(f"{DRAWING} {self!r}".encode()).hexdigest()[:16]
 
 
 def strand_of(yarn: Yarn) -> Strand:

@@ -44,7 +44,6 @@ class ShortlistForm(forms.Form):
 
     def __init__(self, data: Any, *, yarns: Sequence[Yarn]) -> None:
         super().__init__(data, auto_id="shortlist-%s", label_suffix="")
-        self.yarns = yarns
         choices = {
             "aim": [(each.value, _(AIMS[each])) for each in Aim],
             "lock": [(yarn.pk, yarn.name) for yarn in yarns],

@@ -8,6 +8,7 @@ from decimal import Decimal
 from kal.actions.joining import join
 from kal.demo.events import Event
 from kal.demo.palettes import neighbours, palette, stash
+from kal.demo.photos import photograph
 from kal.demo.yarns import DemoYarn, with_names
 from kal.models import KnitAlong, Participant, User
 from palettes.actions import add_yarn, place_yarn, register_palette
@@ -17,6 +18,7 @@ from palettes.models import Yarn
 SHY_ONE_IN = 6  # do not show their palette in the gallery
 QUIET_ONE_IN = 5  # want no mail
 SPARE_ONE_IN = 3  # bring one yarn more than the pattern takes
+PICTURED = 3  # of the yarns only considered; the busy ones, whose texture is worth seeing
 TIME_TO_CHOOSE = timedelta(minutes=40)
 
 
@@ -32,7 +34,8 @@ def join_crowd(
             yarns += with_names(neighbours(dice, 2))[:1]
         bring(participant, yarns, is_draft=event.is_draft(place), at=at + TIME_TO_CHOOSE)
         if place == 0 and event.newcomer_drafts:
-            consider(participant, stash(dice, yarns), at=at + TIME_TO_CHOOSE)
+            considered = consider(participant, stash(dice, yarns), at=at + TIME_TO_CHOOSE)
+            photograph(participant, considered[-PICTURED:], at=at + TIME_TO_CHOOSE)
 
 
 def moments(event: Event, count: int) -> Iterator[datetime]:
@@ -69,11 +72,12 @@ def bring(participant: Participant, yarns: list[DemoYarn], *, is_draft: bool, at
         register_palette(participant.palette, now=at)
 
 
-def consider(participant: Participant, yarns: list[DemoYarn], *, at: datetime) -> None:
+def consider(participant: Participant, yarns: list[DemoYarn], *, at: datetime) -> list[Yarn]:
     """Enter yarns that are only thought about, so that there is something to choose from."""
-    for yarn in yarns:
-        entered = add_yarn(as_row(yarn), participant, now=at)
-        place_yarn(entered, Yarn.Place.CANDIDATE, now=at)
+    entered = [add_yarn(as_row(yarn), participant, now=at) for yarn in yarns]
+    for yarn in entered:
+        place_yarn(yarn, Yarn.Place.CANDIDATE, now=at)
+    return entered
 
 
 def as_row(yarn: DemoYarn) -> Yarn:

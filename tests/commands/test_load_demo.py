@@ -215,3 +215,12 @@ def test_kit_has_a_palette_to_finish_in_the_one_that_prepares(loaded):
 def test_palettes_are_closed_in_the_finished_one_alone(loaded):
     closed = KnitAlong.objects.exclude(palettes_closed_at=None)
     assert [knit_along.title for knit_along in closed] == ["Moths in the Hedge"]
+
+
+def test_kit_has_yarns_to_choose_among_some_with_their_own_photo(loaded):
+    kit = Participant.objects.get(
+        user__email="kit@knitters.example", knit_along__slug="kites-over-the-orchard"
+    )
+    candidates = kit.palette.yarns.filter(place="candidate")
+    assert candidates.count() >= 12
+    assert sum(yarn.is_pictured for yarn in candidates) == 3
