@@ -10,7 +10,7 @@ from kal.demo.chart import chart_in_words, chart_png
 from kal.demo.events import Event
 from kal.demo.pattern import Pattern
 from kal.demo.pdf import page_pdf
-from kal.demo.texts import clue_text, without_marks
+from kal.demo.texts import clue_text, opening_and_sections, without_marks
 from kal.models import KnitAlong, User
 from schedule.actions import propose_clues
 from schedule.actions.plan import mark_ready
@@ -39,13 +39,15 @@ def write_clues(event: Event, knit_along: KnitAlong, host: User, *, now: datetim
 
 def write(clue: Clue, text_name: str, pattern: Pattern, host: User, at: datetime) -> None:
     section = pattern.sections[clue.number - 1]
-    body = clue_text(text_name, pattern, clue.number)
-    files = attach(clue, section.title, body, pattern, host, at)
+    whole = clue_text(text_name, pattern, clue.number)
+    opening, sections = opening_and_sections(text_name, pattern, clue.number)
+    files = attach(clue, section.title, whole, pattern, host, at)
     grams = pattern.grams(clue.number)
     draft = Draft(
         title=section.title,
         title_is_secret=True,
-        body=body,
+        body=opening,
+        sections=sections,
         uses={letter: Decimal(str(weight)) for letter, weight in grams.items()},
         attachments=frozenset(file.pk for file in files),
         meetings=tuple(

@@ -14,6 +14,7 @@ from kal.demo.joining import join_crowd
 from kal.demo.letters import hand_out_letters
 from kal.demo.moves import move_last_clue
 from kal.demo.people import MODERATOR, TEST_KNITTER, Person, crowd, host
+from kal.demo.reading_ahead import explain_abbreviations, read_ahead
 from kal.models import KnitAlong, Role, User
 
 SEED = 20260117  # any number would do; with it the crowd and their yarns are always the same
@@ -68,6 +69,8 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
         close_palettes(knit_along, by=cast.host, now=event.cast_on)
     write_clues(event, knit_along, cast.host, now=now)
     move_last_clue(event, knit_along, cast.host, now=now)
+    explain_abbreviations(knit_along, cast.host)
     if event.pattern is not None:
+        read_ahead(knit_along, cast.test_knitter, cast.host)
         hand_out_letters(event, knit_along, cast.host)
     return knit_along

@@ -9,7 +9,9 @@ from pypdf import PdfReader
 from kal.demo.chart import chart_in_words, chart_png
 from kal.demo.pattern import SCARF, SHAWL
 from kal.demo.pdf import page_pdf
-from kal.demo.texts import clue_text, without_marks
+from kal.demo.texts import clue_text, opening_and_sections, without_marks
+from schedule.counts import count_problems, counted_parts
+from schedule.drafts import Draft
 
 CLUES = [
     *(("shawl", SHAWL, number) for number in range(1, 7)),
@@ -58,3 +60,27 @@ def test_a_chart_is_the_same_picture_each_time_and_is_told_in_words(section):
     assert picture == chart_png(section)
     assert Image.open(BytesIO(picture)).format == "PNG"
     assert all(ridge.letter in chart_in_words(section) for ridge in section.repeat[-6:])
+
+
+@pytest.mark.parametrize(("name", "pattern", "number"), CLUES)
+def test_the_rows_of_each_clue_agree_and_lead_on_from_the_one_before(name, pattern, number):
+    opening, sections = opening_and_sections(name, pattern, number)
+    draft = Draft("T", True, opening, {}, frozenset(), sections=sections)
+    assert count_problems(draft) == ()
+    assert counted_parts(draft)[-1].end == (
+        0 if number == len(pattern.sections) else pattern.counts[number]
+    )
+    assert "@" not in "".join(draft.texts)
+
+
+def test_two_clues_of_the_shawl_offer_a_plain_way_and_another():
+    offering = {
+        number: [way.name for way in section.ways]
+        for number in range(1, 7)
+        for section in opening_and_sections("shawl", SHAWL, number)[1]
+        if section.promises_choice
+    }
+    assert offering == {
+        2: ["The plain way", "The slipped way"],
+        6: ["The plain way", "The sewn way"],
+    }
