@@ -196,10 +196,10 @@ def main(arguments: list[str]) -> None:
     palettes = int(arguments[0]) if arguments else PALETTES
     with own_database(), override_settings(ALLOWED_HOSTS=["testserver"]):
         large, page = make_knit_along("large"), make_knit_along("page")
-        fill(large, palettes)
         fill(page, min(ON_A_PAGE, palettes))
-        time_crowd(large, palettes)
         time_page(page, min(ON_A_PAGE, palettes))
+        fill(large, palettes)
+        time_crowd(large, palettes)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """The words of letters and their meetings: the one home of how a margin is told."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
@@ -13,12 +13,6 @@ GRADE_NAMES: dict[Grade, Promise] = {
     Grade.WORKABLE: gettext_lazy("workable"),
     Grade.CLOSE: gettext_lazy("close"),
     Grade.LOST: gettext_lazy("lost"),
-}
-GRADE_WORDS: dict[Grade, Promise] = {
-    Grade.STRONG: gettext_lazy("reads from across a room at a glance"),
-    Grade.WORKABLE: gettext_lazy("reads from across a room"),
-    Grade.CLOSE: gettext_lazy("reads in the hand, blends across a room"),
-    Grade.LOST: gettext_lazy("has to be searched for"),
 }
 
 # CIEDE2000 over the need. Our choice: below a just noticeable difference chance decides, and a
@@ -42,8 +36,3 @@ def listed(words: Iterable[str]) -> str:
     if not most:
         return last
     return _("%(first)s and %(last)s") % {"first": ", ".join(most), "last": last}
-
-
-def pair_words(letters: Sequence[str]) -> str:
-    """Return two letters as a sentence names them: 'A and B'."""
-    return listed(letters)

@@ -14,7 +14,7 @@ from palettes.colour.letters import Meeting as ColourMeeting
 from palettes.colour.swatch import Fabric
 from palettes.models import RegisteredYarn, Registration
 from schedule.dry_run import DryRun
-from schedule.letter_words import pair_words
+from schedule.letter_words import listed
 from schedule.letters import fabric_of
 from schedule.models import Meeting, PaletteNote
 
@@ -44,7 +44,7 @@ class Addressee:
         """Like 'A and B (Chalk beside Soot), and C and D (Moss beside Fern)'."""
         return _(", and ").join(
             _("%(letters)s (%(first)s beside %(second)s)")
-            % {"letters": pair_words(letters), "first": yarns[0], "second": yarns[1]}
+            % {"letters": listed(letters), "first": yarns[0], "second": yarns[1]}
             for letters, yarns in self.pairs
         )
 
@@ -54,7 +54,7 @@ class Addressee:
             return _(
                 "If you have not knitted with them yet, exchanging the yarns of %(letters)s "
                 "would help."
-            ) % {"letters": pair_words(self.swap)}
+            ) % {"letters": listed(self.swap)}
         if self.spare:
             return _("Your spare %(spare)s in place of %(yarn)s would help.") % {
                 "spare": self.spare[0],
@@ -80,8 +80,8 @@ def draft_subject() -> str:
 def draft_body(organiser: str) -> str:
     """Return the note as it is drafted, with places for what is each reader's own."""
     return _(
-        "I have tried the pattern against every palette. In yours, two yarns that are worked side "
-        "by side are hard to tell apart: {pairs}.\n\n"
+        "I have tried the pattern against every palette. In yours, yarns that are worked side by "
+        "side are closer to each other than the pattern asks for: {pairs}.\n\n"
         "{help}\n\n"
         "There is nothing wrong with your yarns, and if you like them as they are, keep them.\n\n"
         "%(organiser)s"

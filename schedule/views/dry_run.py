@@ -17,9 +17,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from kal.http import MemberRequest, organiser_required, posted
 from kal.spreadsheets import csv_response
 from palettes.colour.contrast import Grade
+from palettes.colour.wording import GRADES as GRADE_MEANINGS
 from schedule.actions.palette_notes import send_palette_notes
 from schedule.dry_run import DryRun, dry_run
-from schedule.letter_words import GRADE_NAMES, GRADE_WORDS
+from schedule.letter_words import GRADE_NAMES
 from schedule.models import Clue
 from schedule.note_form import NoteForm
 from schedule.palette_notes import addressees, advised, draft_body, draft_subject, filled_in
@@ -87,7 +88,7 @@ def dry_run_page(request: MemberRequest, number: int | None = None) -> HttpRespo
 
 
 def _grade_row(grade: Grade, count: int) -> tuple[str, str, int]:
-    return str(GRADE_NAMES[grade]), str(GRADE_WORDS[grade]), count
+    return str(GRADE_NAMES[grade]), GRADE_MEANINGS[grade], count
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

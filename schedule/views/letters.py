@@ -14,13 +14,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from kal.http import MemberRequest, member_required, wants_fragment
 from palettes.audits import MARKS
 from palettes.colour.letters import Assignment, check_meetings
+from palettes.colour.wording import GRADES as GRADE_MEANINGS
 from palettes.models.yarn_facts import YarnFacts
 from schedule.actions.letters import choose_letters
 from schedule.actions.letters import reset_letters as forget_letters
 from schedule.clue_colours import colours_of
 from schedule.errors import LettersRefused
 from schedule.letter_forms import LettersForm
-from schedule.letter_words import GRADE_NAMES, GRADE_WORDS, listed, margin_words
+from schedule.letter_words import GRADE_NAMES, listed, margin_words
 from schedule.letters import MetPair, OwnLetters, come_out, fabric_of, met_pairs, own_letters
 from schedule.models import Meeting, PaletteNote, PlanOpening
 from schedule.views.reading import never_kept
@@ -132,7 +133,7 @@ def row_of(pair: MetPair) -> PairRow:
         pair=pair,
         mark=MARKS[pair.grade],
         grade=str(GRADE_NAMES[pair.grade]),
-        grade_words=str(GRADE_WORDS[pair.grade]),
+        grade_words=GRADE_MEANINGS[pair.grade],
         margin=margin_words(pair.margin),
         needs=str(GRADE_NAMES[pair.needs]),
     )

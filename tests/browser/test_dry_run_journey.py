@@ -52,8 +52,8 @@ def test_a_dry_run_a_note_and_letters_of_ones_own(
     words.fill(words.input_value().replace("every palette", "every palette tonight"))
     page.get_by_role("button", name="Look at it first").click()
     expect(page.locator(".note-preview")).to_contain_text(
-        "every palette tonight. In yours, two yarns that are worked side by side are hard to tell "
-        "apart: A and B (Grey 20 beside Grey 24)."
+        "every palette tonight. In yours, yarns that are worked side by side are closer to each "
+        "other than the pattern asks for: A and B (Grey 20 beside Grey 24)."
     )
     look_at(page)
     with running_sink() as sink:

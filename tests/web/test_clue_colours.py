@@ -40,11 +40,11 @@ def address(knit_along, number=1):
 def test_each_meeting_of_the_clue_is_told_with_ones_own_pair(knit_along, kit, as_kit, pattern):
     make_registration(kit, LEVELS)
     html = as_kit.get(address(knit_along)).content.decode()
-    assert "In 1 place your two yarns are hard to tell apart." in html
+    assert "In 1 place your two yarns are closer to each other than the pattern asks for." in html
     assert "A and B: two-row stripes" in html
     assert "Grey 20 beside Grey 24" in html
     assert "lost" in html
-    assert "expect the pattern to blur here" in html
+    assert "expect a softer pattern here" in html
     assert "Grey 60 beside Grey 92" in html
     assert "in the order of your palette" in html
 
@@ -79,7 +79,7 @@ def test_an_exchange_of_letters_is_advised_where_it_helps(knit_along, kit, as_ki
     make_registration(kit, LEVELS)
     html = as_kit.get(address(knit_along)).content.decode()
     assert "Exchange the yarns of" in html
-    assert "if you have not knitted with them yet" in html
+    assert "That is for yarns you have not knitted with yet." in html
 
 
 def test_a_spare_is_advised_where_it_helps(knit_along, kit, as_kit, pattern):
