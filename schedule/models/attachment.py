@@ -4,10 +4,9 @@ import secrets
 import uuid
 
 from django.db import models
-from django.db.models import Exists, OuterRef
+from django.db.models import F
 
 from schedule.models.clue import Clue
-from schedule.models.revision import Revision
 
 
 def attachment_path(attachment: Attachment, filename: str) -> str:
@@ -18,9 +17,7 @@ def attachment_path(attachment: Attachment, filename: str) -> str:
 class AttachmentQuerySet(models.QuerySet["Attachment"]):
     def in_newest_revision(self) -> AttachmentQuerySet:
         """Those that the newest revision of their clue shows."""
-        newer = Revision.objects.filter(clue=OuterRef("clue"), number__gt=OuterRef("number"))
-        newest = Revision.objects.filter(~Exists(newer), attachments=OuterRef("pk"))
-        return self.filter(Exists(newest))
+        return self.filter(revisions__key=F("clue__newest_key"))
 
 
 class Attachment(models.Model):

@@ -1,0 +1,203 @@
+"""Serve a private, stamped PDF through nginx against nginx serving the same file to anybody.
+
+    python -m benchmarks.private_pdf [seconds]
+
+Everything is as it is shipped: nginx with the sample of deploy/ (HTTPS), gunicorn with its file,
+two web processes, and a site that looks up session, user, membership, clue and file for every
+request before it answers X-Accel-Redirect. The open address is a second location of the same
+nginx that leads to the very file. The client is wrk (Debian's package), over connections that are
+kept alive. Turns are taken, and the median of each counts.
+
+Two ratios are printed for each size. On loopback nothing is in the way, and a small file costs
+less to send than any question about it costs to answer: that ratio is Python's. On a line, all
+connections together are as fast as LINE, to which nginx slows both addresses; that one is what
+readers find as long as the site keeps its line full, and how fast a line it can fill is printed.
+"""
+
+import os
+import re
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.servers import ROOT, Front, free_port, nginx_settings, running
+
+SECONDS = 5
+ROUNDS = 3
+SIZES = {"200 kB": 200_000, "5 MB": 5_000_000}
+LINE = 100  # Mbit/s, what a small server's line has; our choice
+CONNECTIONS = 8
+SET_UP = """
+import os, sys
+from datetime import timedelta
+from io import BytesIO
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.sessions.backends.db import SessionStore
+from django.core.files.base import ContentFile
+from django.utils import timezone
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import DecodedStreamObject, NameObject
+from kal.demo.pdf import page_pdf
+from kal.models import KnitAlong, Participant, User
+from schedule.models import Attachment, Clue, Revision
+now = timezone.now()
+knit_along = KnitAlong.objects.create(
+    slug="harbour", title="Harbour Lights", zone="Europe/Lisbon",
+    sign_up_opens_at=now - timedelta(days=9), sign_up_closes_at=now + timedelta(days=9),
+    cast_on_at=now - timedelta(days=1))
+user = User.objects.create_user("kit@knitters.example", name="Kit")
+Participant.objects.create(user=user, knit_along=knit_along)
+clue = Clue.objects.create(knit_along=knit_along, number=1, title="Wall",
+                           release_at=now - timedelta(hours=1), ready_at=now)
+revision = Revision.objects.create(clue=clue, number=1, body="Row 1", saved_at=now)
+for size in map(int, os.environ["SIZES"].split()):
+    writer = PdfWriter(clone_from=PdfReader(BytesIO(page_pdf("Clue 1", "Knit."))))
+    picture = DecodedStreamObject()
+    picture.set_data(os.urandom(size - 25_000))  # the stamp's typeface is the rest
+    writer.root_object[NameObject("/Picture")] = writer._add_object(picture)
+    data = BytesIO()
+    writer.write(data)
+    file = Attachment(clue=clue, kind="pdf", name=f"{size}.pdf", content_type="application/pdf",
+                      size=size)
+    file.file.save("", ContentFile(data.getvalue()))
+    revision.attachments.add(file)
+    print(f"/k/harbour/clues/1/files/{file.key}/")
+session = SessionStore()
+session[SESSION_KEY], session[HASH_SESSION_KEY] = str(user.pk), user.get_session_auth_hash()
+session[BACKEND_SESSION_KEY] = "allauth.account.auth_backends.AuthenticationBackend"
+session.save()
+print(session.session_key)
+"""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One file under its two addresses."""
+
+    size: int
+    private: str
+    open: str
+
+
+@contextmanager
+def running_site(folder: Path) -> Iterator[tuple[Front, str, list[Pair]]]:
+    """Yield nginx before the site, the session of a participant, and the files to ask for."""
+    web, port, data = free_port(), free_port(), folder / "data"
+    ours = {name: value for name, value in os.environ.items() if name[:4] != "KAL_"}
+    environment = ours | {
+        "KAL_DATA_DIR": str(data),
+        "KAL_ALLOWED_HOSTS": "localhost",
+        "KAL_NGINX_FILES": "/private/",
+        "KAL_PROXIES": "1",
+        "BIND": f"127.0.0.1:{web}",
+        "WEB_CONCURRENCY": "2",
+        "SIZES": " ".join(map(str, SIZES.values())),
+    }
+    if url := os.environ.get("KAL_DATABASE_URL"):
+        environment["KAL_DATABASE_URL"] = url
+    manage(environment, "migrate", "--verbosity=0")
+    *addresses, session = manage(
+        environment, "shell", "--verbosity=0", "--no-imports", "-c", SET_UP
+    ).split()
+    settings = nginx_settings(folder, site=web, port=port, files=data / "private")
+    site = folder / "site.conf"
+    with_open = site.read_text().replace("    location /private/ {", OPEN.format(data), 1)
+    site.write_text(with_open)
+    gunicorn = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py"]
+    nginx = shutil.which("nginx", path="/usr/sbin:/usr/bin") or "nginx"
+    quiet = {"stderr": subprocess.DEVNULL}
+    with (
+        running([*gunicorn, "kal.wsgi"], web, cwd=ROOT, env=environment, **quiet),
+        running([nginx, "-e", str(folder / "error.log"), "-c", str(settings)], port),
+    ):
+        front = Front(port, folder)
+        yield front, session, [pair(front, session, data, address) for address in addresses]
+
+
+OPEN = """    location /open/ {{
+        alias {}/private/;
+        sendfile on;
+        tcp_nopush on;
+        limit_rate $http_x_rate;
+    }}
+
+    location /private/ {{
+        limit_rate $http_x_rate;"""
+
+
+def manage(environment: dict[str, str], *arguments: str) -> str:
+    command = [sys.executable, "manage.py", *arguments]
+    done = subprocess.run(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True)
+    done.check_returncode()
+    return done.stdout
+
+
+def pair(front: Front, session: str, data: Path, address: str) -> Pair:
+    """Have the copy made, find it, and see that both addresses answer with the same bytes."""
+    answer, body = front.ask(address, Cookie=f"sessionid={session}")
+    assert answer.status == 200, answer.status
+    (copy,) = (
+        path
+        for path in (data / "private/stamped").rglob("*")
+        if path.is_file() and path.read_bytes() == body
+    )
+    open_address = f"/open/{copy.relative_to(data / 'private')}"
+    assert front.ask(open_address)[1] == body
+    assert front.ask(address)[0].status == 302  # nobody without a session
+    return Pair(len(body), address, open_address)
+
+
+def measure(front: Front, address: str, session: str, rate: int, seconds: int) -> float:
+    """Return requests a second; every answer must be a 2xx."""
+    command = ["wrk", "-t1", f"-c{CONNECTIONS}", f"-d{seconds}s", "--timeout=20s"]
+    headers = ["-H", f"Cookie: sessionid={session}", "-H", f"X-Rate: {rate}"]
+    told = subprocess.run(
+        [*command, *headers, front.url + address], capture_output=True, text=True, check=True
+    ).stdout
+    assert "Non-2xx" not in told, told
+    found = re.search(r"Requests/sec:\s+([\d.]+)", told)
+    assert found, told
+    return float(found[1])
+
+
+def main(arguments: list[str]) -> int:
+    seconds = int(arguments[0]) if arguments else SECONDS
+    if not shutil.which("wrk") or not shutil.which("nginx", path="/usr/sbin:/usr/bin"):
+        print("This needs Debian's packages wrk and nginx.")
+        return 1
+    with tempfile.TemporaryDirectory() as folder, running_site(Path(folder)) as site:
+        front, session, pairs = site
+        for line in (0, LINE):
+            for one in pairs:
+                report(line, one, *compare(front, session, one, line, seconds * (2 if line else 1)))
+    return 0
+
+
+def compare(front: Front, session: str, one: Pair, line: int, seconds: int) -> tuple[float, float]:
+    """Return the median requests a second of the private and of the open address."""
+    rate = line * 1_000_000 // 8 // CONNECTIONS
+    taken: dict[str, list[float]] = {one.private: [], one.open: []}
+    for _ in range(ROUNDS):
+        for address, rates in taken.items():
+            rates.append(measure(front, address, session, rate, seconds))
+    private, opened = (statistics.median(rates) for rates in taken.values())
+    return private, opened
+
+
+def report(line: int, one: Pair, private: float, opened: float) -> None:
+    way = f"line of {line} Mbit/s" if line else "loopback"
+    filled = private * one.size * 8 / 1_000_000
+    print(
+        f"{one.size:>9,} bytes  {way:<19} private {private:7.1f}/s ({filled:,.0f} Mbit/s)  "
+        f"open {opened:7.1f}/s  private at {private / opened:.0%}"
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
