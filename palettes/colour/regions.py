@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from palettes.colour.difference import delta_e_2000_matrix
 from palettes.colour.light import Box
@@ -76,6 +75,10 @@ def cluster(lab: Floats, count: int) -> Labels:
     Lloyd's k-means (1982) from the farthest-first points, so nothing is left to chance; then
     clusters closer than 7 CIEDE2000 become one, and lone pixels take their neighbours' cluster.
     """
+    # Here and below, where photos are read: scipy's image package takes as long to load as half
+    # of the site, and a process that shows pages has no use for it.
+    from scipy import ndimage
+
     smooth = ndimage.median_filter(lab, size=(3, 3, 1), mode="nearest")
     points = smooth.reshape(-1, 3)
     centres = _farthest_first(points, count)
@@ -129,6 +132,8 @@ def _merge_close(centres: Floats) -> Labels:
 
 
 def _areas(mask: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
+    from scipy import ndimage
+
     parts, number = ndimage.label(mask)
     return [parts == i for i in range(1, number + 1)]
 

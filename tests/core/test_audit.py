@@ -1,4 +1,5 @@
 from decimal import Decimal
+from itertools import permutations
 
 import pytest
 
@@ -245,3 +246,30 @@ def test_the_audit_of_a_palette_in_another_order_is_the_same():
         (pair.first, pair.second) for pair in judged.pairs[:3]
     }
     assert sorted(codes(judged)) == sorted(codes(turned))
+
+
+TROUBLED = [
+    dyed("#b5533c", fibre="wool", care="hand"),
+    dyed("#6f7d2f", 9.0, fibre="wool", care="machine"),
+    dyed("#f3efe6", fibre="linen"),
+    dyed("#7a0f1c", 8.0),
+    dyed("#f0e7da", 8.0),
+]
+
+
+@pytest.mark.parametrize("palette", [GOOD, TROUBLED])
+def test_permuting_a_palette_permutes_its_findings(palette):
+    def by_name(judged, yarns):
+        found_here = {
+            (finding.code, frozenset(yarns[i].name for i in finding.yarns))
+            for finding in judged.findings
+        }
+        grades = {
+            frozenset((yarns[pair.first].name, yarns[pair.second].name)): pair.grade
+            for pair in judged.pairs
+        }
+        return found_here, grades
+
+    expected = by_name(audit(palette), palette)
+    for order in permutations(palette):
+        assert by_name(audit(order), order) == expected

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from palettes.colour import spaces
@@ -16,6 +16,7 @@ from palettes.colour.ladder import GREY_STEP, build_ladder
 from palettes.colour.quantities import balls_needed, exact
 from palettes.colour.schemes import read_scheme
 from palettes.colour.spaces import Lab
+from palettes.colour.stripes import as_arrays, see_pairs
 from palettes.colour.swatch import Fabric, Swatch
 from palettes.colour.wording import describe
 
@@ -102,9 +103,55 @@ class TestPairs:
         assert one.delta_e == other.delta_e
         assert one.left == pytest.approx(other.left, abs=1e-6)
 
+    @given(swatches, swatches, fabrics)
+    def test_without_distance_and_texture_all_is_seen_and_from_afar_nothing(
+        self, first, second, fabric
+    ):
+        labs, textures = as_arrays((first, second))
+        seen = see_pairs(labs[np.newaxis], textures[np.newaxis], fabric, (0.0, 1e4))
+        near, far = seen.solid[:, 0, 0]
+        assert near == pytest.approx(seen.plain[0, 0], abs=1e-9)
+        assert near == pytest.approx(delta_e_2000(first.lab, second.lab), abs=1e-9)
+        assert far == pytest.approx(0, abs=1e-6)
+
+    @given(st.floats(30, 70), st.floats(0, 360), st.floats(8, 25), fabrics)
+    def test_a_pair_of_one_lightness_fades_before_one_of_one_hue(self, light, hue, reach, fabric):
+        """Two greys against two opposite hues of equal CIEDE2000, L* kept within the scale."""
+        turn = np.radians(hue)
+        hues = [
+            Swatch("", Lab(light, side * reach * np.cos(turn), side * reach * np.sin(turn)))
+            for side in (-1, 1)
+        ]
+        wanted = compare(*hues, fabric).delta_e
+        low, high = 0.0, 100 - light
+        for _ in range(40):
+            middle = (low + high) / 2
+            near = delta_e_2000(Lab(light, 0, 0), Lab(light + middle, 0, 0)) < wanted
+            low, high = (middle, high) if near else (low, middle)
+        greys = compare(Swatch("", Lab(light, 0, 0)), Swatch("", Lab(light + low, 0, 0)), fabric)
+        assume(greys.delta_e == pytest.approx(wanted, abs=1e-6))
+        assert (compare(*hues, fabric).fades_at_m or 0) < (greys.fades_at_m or 1e9)
+
 
 class TestAudit:
     """Any 2 to 8 yarns get an audit whose findings can all be put into words."""
+
+    @settings(max_examples=40, deadline=None)
+    @given(st.lists(swatches, min_size=2, max_size=6), st.randoms(use_true_random=False))
+    def test_the_order_of_the_yarns_does_not_matter(self, palette, random):
+        order = list(range(len(palette)))
+        random.shuffle(order)
+        judged, turned = audit(palette), audit([palette[i] for i in order])
+        assert turned.verdict is judged.verdict
+        assert turned.greys == judged.greys
+        assert turned.scheme.scheme is judged.scheme.scheme
+        assert sorted(one.code for one in turned.findings) == sorted(
+            one.code for one in judged.findings
+        )
+        left = {(pair.first, pair.second): pair.left for pair in judged.pairs}
+        for pair in turned.pairs:
+            places = sorted((order[pair.first], order[pair.second]))
+            assert pair.left == pytest.approx(left[places[0], places[1]], abs=1e-6)
 
     @settings(max_examples=60, deadline=None)
     @given(st.lists(swatches, min_size=2, max_size=8), fabrics, st.lists(swatches, max_size=3))
