@@ -10,6 +10,7 @@ from itertools import groupby
 
 from django.db.models import Exists, OuterRef
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, Participant
 from palettes.models import Palette, Registration, Yarn
@@ -122,7 +123,8 @@ def waiting_step(knit_along: KnitAlong, coming: Clue | None, now: datetime) -> N
     if coming is None:
         return NextStep("The organiser has not planned the clues yet.", url, "See the clues")
     if coming.release_at <= now:
-        return NextStep(f"Clue {coming.number} is late; it comes soon.", url, "See the clues")
+        late = _("Clue %(number)d is late; the organiser has not let it go yet.")
+        return NextStep(late % {"number": coming.number}, url, "See the clues")
     return NextStep(
         f"Wait for clue {coming.number}. It comes on", url, "See the clues", coming.release_at
     )

@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-from datetime import datetime
-
 from django.conf import settings
 from django.db import models
 
@@ -53,6 +51,3 @@ class ScheduleChange(models.Model):
 
     def __str__(self) -> str:
         return f"clue {self.number} {self.get_kind_display()} at {self.at:%Y-%m-%d %H:%M} UTC"
-
-    def is_of_late(self, since: datetime) -> bool:
-        return self.at >= since

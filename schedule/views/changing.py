@@ -1,11 +1,8 @@
 """Changing the schedule: each change is shown first, on a page of its own, and made on a yes."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 from django.contrib import messages
-from django.db.models import Count
 from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -14,30 +11,17 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.http import MemberRequest, organiser_required
-from kal.models import KnitAlong
 from schedule import actions
 from schedule.announcement import change_sentence
-from schedule.changes import Ask, Change, Line, Plan, plan_change, read_preview, sign_preview
-from schedule.clock_words import clock_notes, instant_words, shift_words
+from schedule.changes import Ask, Change, Plan, plan_change, read_preview, sign_preview
+from schedule.clock_words import instant_words
 from schedule.errors import ReasonMissing, ScheduleError, StaleSchedule
 from schedule.forms import ConfirmForm, MoveForm
-from schedule.models import Clue, ScheduleChange
+from schedule.models import Clue
+from schedule.previews import abroad, lost, shown_lines, told
 from schedule.views.reading import never_kept
 
-MOST_ZONES = 6  # what fits a glance; our choice
 STALE = 409
-
-
-@dataclass(frozen=True)
-class ShownLine:
-    """One clue in a preview, in words."""
-
-    number: int
-    title: str
-    before: str
-    after: str
-    by: str
-    notes: Sequence[str]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -162,11 +146,11 @@ def preview_page(
     context = _context(request) | {
         "zone": knit_along.zone,
         "ask": plan.change.ask,
-        "lines": _shown_lines(knit_along, plan),
-        "sentences": _told(knit_along, plan, now),
-        "abroad": _abroad(knit_along, moved.after) if moved and moved.after else [],
+        "lines": shown_lines(knit_along, plan),
+        "sentences": told(knit_along, plan, now),
+        "abroad": abroad(knit_along, moved.after) if moved and moved.after else [],
         "moved": moved,
-        "lost": _lost(plan),
+        "lost": lost(plan),
         "is_public": knit_along.are_dates_known(now),
         "form": form,
         "preview": sign_preview(plan, knit_along, request.user),
@@ -184,92 +168,6 @@ def _confirm_form(
         is_public=request.knit_along.are_dates_known(now),
         mailed=request.knit_along.participants.wanting_notices().count(),
     )
-
-
-def _shown_lines(knit_along: KnitAlong, plan: Plan) -> list[ShownLine]:
-    zone = knit_along.zone
-    after = _instants_after(knit_along, plan)
-    return [
-        ShownLine(
-            number=line.clue.number,
-            title=line.clue.title,
-            before=instant_words(line.before, zone, zone),
-            after=_after_words(line, zone),
-            by=shift_words(line.before, line.after)
-            if line.after and line.after != line.before
-            else "",
-            notes=_notes(line, after, zone),
-        )
-        for line in plan.lines
-    ]
-
-
-def _instants_after(knit_along: KnitAlong, plan: Plan) -> dict[int, datetime]:
-    instants = {clue.number: clue.release_at for clue in knit_along.clues.all()}
-    return instants | {
-        line.clue.number: line.after
-        for line in plan.lines
-        if line.after and line.kind == ScheduleChange.Kind.MOVED
-    }
-
-
-def _after_words(line: Line, zone: str) -> str:
-    kinds = ScheduleChange.Kind
-    if line.kind == kinds.REMOVED or line.after is None:
-        return _("removed")
-    if line.kind == kinds.HELD:
-        return _("waits until you let it go")
-    if line.kind == kinds.RENUMBERED:
-        return _("same time, as clue %(number)d") % {"number": line.number_after}
-    return instant_words(line.after, zone, zone)
-
-
-def _notes(line: Line, after: dict[int, datetime], zone: str) -> list[str]:
-    if line.kind != ScheduleChange.Kind.MOVED or line.release is None:
-        return []
-    skipped = [line.release.remark] if line.release.moved_by else []
-    before = after.get(line.clue.number - 1)
-    return [*skipped, *clock_notes(before, line.release.at, zone=zone, reader=zone)]
-
-
-def _told(knit_along: KnitAlong, plan: Plan, now: datetime) -> list[str]:
-    """Return what participants will read, without the reason that is still to be given."""
-    return [
-        change_sentence(
-            ScheduleChange(
-                number=line.clue.number,
-                kind=line.kind,
-                before_at=line.before,
-                after_at=line.after,
-                at=now,
-            ),
-            lambda at: instant_words(at, knit_along.zone),
-        )
-        for line in plan.lines
-    ]
-
-
-def _abroad(knit_along: KnitAlong, at: datetime) -> list[tuple[str, int]]:
-    """Return the instant in the zones most participants read in, and how many those are."""
-    zones = (
-        knit_along.participants.active()
-        .exclude(user__zone=knit_along.zone)
-        .order_by()
-        .values_list("user__zone")
-        .annotate(people=Count("pk"))
-        .order_by("-people", "user__zone")[:MOST_ZONES]
-    )
-    return [(instant_words(at, zone), people) for zone, people in zones]
-
-
-def _lost(plan: Plan) -> dict[str, int]:
-    """Return how much is deleted with a clue that is removed."""
-    for line in plan.lines:
-        if line.kind == ScheduleChange.Kind.REMOVED:
-            newest = line.clue.revision
-            words = len(newest.body.split()) if newest else 0
-            return {"words": words, "files": line.clue.attachments.count()}
-    return {}
 
 
 def _plan(request: MemberRequest, change: Change, now: datetime) -> Plan:

@@ -118,7 +118,7 @@ class TestWhatIsNext:
     def test_a_clue_that_is_not_ready_is_late_not_out(self, as_kit, kit):
         register(kit)
         make_clue(kit.knit_along, 1, ready_at=None)
-        assert "Clue 1 is late; it comes soon." in home_at(as_kit, NOON)
+        assert "Clue 1 is late; the organiser has not let it go yet." in home_at(as_kit, NOON)
 
     def test_nothing_planned(self, as_kit, kit):
         register(kit)
