@@ -138,6 +138,7 @@ def test_the_running_schedule_crosses_a_change_of_the_clocks_at_one_wall_time(lo
 def test_the_last_clue_was_moved_by_a_day_and_why_is_told(loaded):
     (change,) = ScheduleChange.objects.told()
     assert change.clue == running().clues.latest("number")
+    assert change.after_at
     assert change.after_at - change.before_at in {timedelta(hours=hours) for hours in (23, 24, 25)}
     assert "harbour fair" in change.reason
 
