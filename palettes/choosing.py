@@ -28,7 +28,7 @@ def choose_set(
     """Choose these yarns and no others, in this order, and return what was chosen before.
 
     Whatever else was chosen becomes a candidate, or a spare when it is among `spares`; no yarn is
-    removed. Given what it returned, it puts everything back. Raises PaletteClosed, PaletteFull
+    removed. Given what it returned, it chooses that again. Raises PaletteClosed, PaletteFull
     or YarnGone.
     """
     lock(palette, now=now)
@@ -49,10 +49,7 @@ def choose_set(
             % {"count": count, "size": len(chosen)}
         )
     before = _choice(list(yarns.values()))
-    places = {yarn.pk: yarn.place for yarn in yarns.values() if yarn.place != Yarn.Place.CHOSEN}
-    places |= dict.fromkeys(spares, Yarn.Place.SPARE)
-    places |= dict.fromkeys(chosen, Yarn.Place.CHOSEN)
-    _place(yarns, places, chosen, now=now)
+    _place(yarns, chosen, spares, now=now)
     return before
 
 
@@ -64,17 +61,22 @@ def _choice(yarns: Sequence[Yarn]) -> Choice:
 
 
 def _place(
-    yarns: dict[int, Yarn], places: dict[int, str], chosen: Sequence[int], *, now: datetime
+    yarns: dict[int, Yarn], chosen: Sequence[int], spares: Collection[int], *, now: datetime
 ) -> None:
-    """Store where each yarn belongs; those that come to a list they were not in go to its end."""
-    order = [*chosen, *(pk for pk in yarns if pk not in chosen)]
-    stays = {pk for pk in order if yarns[pk].place == places.get(pk, Yarn.Place.CANDIDATE)}
-    ends = dict.fromkeys(Yarn.Place.values, 0)
-    for pk in sorted(order, key=lambda pk: pk not in stays and pk not in chosen):
-        yarn, place = yarns[pk], places.get(pk, Yarn.Place.CANDIDATE)
-        yarn.place, yarn.position = place, ends[place]
-        yarn.updated_at = now
-        ends[place] += 1
+    """Store where each yarn belongs; those that come to the spares or candidates go to the end."""
+    others = [yarn for yarn in yarns.values() if yarn.pk not in chosen]
+    spare = [y for y in others if y.place == Yarn.Place.SPARE or y.pk in spares]
+    candidates = [yarn for yarn in others if yarn not in spare]
+    rows = {
+        Yarn.Place.CHOSEN: [yarns[key] for key in chosen],
+        Yarn.Place.SPARE: sorted(spare, key=lambda yarn: yarn.place != Yarn.Place.SPARE),
+        Yarn.Place.CANDIDATE: sorted(
+            candidates, key=lambda yarn: yarn.place != Yarn.Place.CANDIDATE
+        ),
+    }
+    for place, row in rows.items():
+        for position, yarn in enumerate(row):
+            yarn.place, yarn.position, yarn.updated_at = place, position, now
     Yarn.objects.bulk_update(yarns.values(), ["place", "position", "updated_at"])
 
 

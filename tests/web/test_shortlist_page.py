@@ -176,6 +176,22 @@ class TestUsingASet:
         assert names_in(palette, "spare") == ["Plum jam"]
         assert sorted(names_in(palette, "candidate")) == sorted(OTHERS[1:])
 
+    @pytest.mark.parametrize("size", range(6))
+    def test_whatever_is_chosen_what_was_before_can_be_chosen_again(self, palette, size):
+        def places():
+            return [
+                [yarn.name for yarn in palette.yarns.chosen()],
+                sorted(names_in(palette, "spare")),
+                sorted(names_in(palette, "candidate")),
+            ]
+
+        before = places()
+        everything = keys(palette, *OTHERS, *CHOSEN)
+        earlier = choose_set(palette, everything[size : 2 * size], now=NOON)
+        assert len(places()[0]) == len(everything[size : 2 * size])
+        choose_set(palette, earlier.chosen, spares=earlier.spares, now=NOON)
+        assert places() == before
+
     def test_a_second_click_changes_nothing_and_still_offers_the_way_back(
         self, as_kit, palette, page, use
     ):
