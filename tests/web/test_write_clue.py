@@ -11,8 +11,10 @@ from PIL import Image
 from pypdf import PdfWriter
 
 from kal.models import AuditEntry
+from schedule.errors import FileRefused
 from schedule.models import Attachment, Revision
 from tests.builders import NO_ROWS, NOON, make_clue
+from tests.paper.pdf_parts import make_pdf
 
 DAY = timedelta(days=1)
 
@@ -186,6 +188,8 @@ def test_a_good_file_is_kept_though_another_field_is_wrong(as_hana, clue, page):
         ("chart.pdf", b"", "The submitted file is empty."),
         ("chart.pdf", b"PK\x03\x04", "That file is not a PDF"),
         ("chart.pdf", b"%PDF-1.7 nothing here", "That PDF is damaged"),
+        ("chart.pdf", make_pdf(trailer="/Encrypt << /Filter /Standard >>"), "PDF is encrypted;"),
+        ("chart.pdf", make_pdf(catalog="/OpenAction << /S /Launch >>"), "That PDF carries scripts"),
         ("chart.txt", b"just words", "That file is not a photo this page can read"),
         ("page.html", b"<script>alert(1)</script>", "That file is not a photo this page can read"),
     ],
@@ -197,6 +201,19 @@ def test_a_file_that_cannot_be_handed_out_is_refused_with_the_reason(
     assert response.status_code == 422
     assert sentence in words(response)
     assert not Attachment.objects.exists()
+
+
+def test_a_pdf_that_no_name_can_be_put_on_is_refused(as_hana, clue, page, monkeypatch):
+    """Once stored it would be handed out without one."""
+    monkeypatch.setattr("schedule.files.stamp", unstampable)
+    response = as_hana.post(page, draft(new_file=upload(pdf_bytes())))
+    assert response.status_code == 422
+    assert "so no copy of it can be made." in words(response)
+    assert not Attachment.objects.exists()
+
+
+def unstampable(*_):
+    raise FileRefused("That PDF is damaged, so no copy of it can be made.")
 
 
 def test_a_file_past_the_limit_is_refused(as_hana, clue, page):
