@@ -58,13 +58,14 @@ def colours_of(participant: Participant, number: int, *, now: datetime) -> ClueC
     if all(pair.reads for _, pair in meetings):
         return ClueColours(own, meetings, None, None, has_meetings=True)
     weighed = [meeting.as_meeting() for meeting in (every if is_open else readable)]
+    colour_here = [meeting.as_meeting() for meeting in here]
     fabric = fabric_of(participant.knit_along)
     others = [yarn.swatch() for yarn in own.yarns.others]
-    found = best_replacement(own.yarns.swatches, others, weighed, own.order, fabric)
+    found = best_replacement(own.yarns.swatches, others, colour_here, weighed, own.order, fabric)
     return ClueColours(
         own,
         meetings,
-        swap=best_letter_swap(own.yarns.swatches, weighed, own.order, fabric),
+        swap=best_letter_swap(own.yarns.swatches, colour_here, weighed, own.order, fabric),
         spare=_advice(own, found) if found else None,
         has_meetings=True,
     )

@@ -5,7 +5,7 @@ Worked out anew each time it is asked for: a thousand palettes take a few hundre
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from kal.models import KnitAlong
 from palettes.colour.contrast import GRADES, Grade
-from palettes.colour.crowd import try_meetings, try_swaps
+from palettes.colour.crowd import best_of_each, try_meetings, try_swaps
 from palettes.colour.letters import Meeting as ColourMeeting
 from palettes.colour.letters import Orders, plan_crowd
 from palettes.colour.pair_matrix import PairsLeft, many_pairs_left
@@ -63,7 +63,7 @@ class DryRun:
     swaps: tuple[SwapCount, ...]
     """Those that would mend more palettes than they break, most helpful first."""
     own_swaps: dict[int, tuple[str, str]]
-    """By registration: letters whose exchange helps that palette, over the whole pattern."""
+    """By registration: letters whose exchange helps that palette here and harms it nowhere."""
 
     @property
     def tried(self) -> int:
@@ -134,7 +134,7 @@ def dry_run(
     parts = []
     for rows in able:
         left = many_pairs_left(rows.labs, rows.textures, fabric)
-        orders = _orders(rows, left, every, letters, choices if choices else {}, is_planned)
+        orders = _orders(rows, left, every, letters, choices, is_planned)
         parts.append(_Part(rows, left, orders, _plain(here), _plain(every)))
     return DryRun(
         meetings=here,
@@ -168,10 +168,13 @@ class _Part:
     def own_swaps(self) -> list[tuple[int, tuple[str, str]]]:
         """Return registration and letters where an exchange helps one who does not read all."""
         unread = np.flatnonzero(~self.trial.reads)
+        if not len(unread):
+            return []
         left = PairsLeft(self.left.at_arm[unread], self.left.throughout[unread])
-        swaps = try_swaps(left, self.rows.yarns, self.every, self.orders[unread])
+        every = try_swaps(left, self.rows.yarns, self.every, self.orders[unread])
+        here = replace(self.swaps, before=self.swaps.before[unread], after=self.swaps.after[unread])
         keys = self.rows.registrations[unread].tolist()
-        found = ((key, swaps.best_of(place)) for place, key in enumerate(keys))
+        found = zip(keys, best_of_each(here, every), strict=True)
         return [(key, swap) for key, swap in found if swap]
 
 
@@ -190,7 +193,7 @@ def _orders(
     orders = np.tile(np.arange(letters, dtype=np.intp), (len(rows), 1))
     if is_planned:
         orders = plan_crowd(left, rows.yarns, _plain(every), letters=letters).yarns
-    for place, key in enumerate(rows.registrations.tolist()) if choices else ():
+    for place, key in enumerate(rows.registrations.tolist()):
         if key in choices:
             orders[place] = choices[key]
     return orders

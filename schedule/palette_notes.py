@@ -156,6 +156,7 @@ def _best_spare(
         [yarn.swatch() for yarn in chosen],
         [yarn.swatch() for yarn in spares],
         meetings,
+        meetings,
         order,
         fabric,
     )

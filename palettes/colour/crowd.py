@@ -57,16 +57,22 @@ class Swaps:
         """How many palettes that read everything would no longer: (swaps,)."""
         return np.asarray((self.before[:, np.newaxis] >= 0) & (self.after < 0)).sum(axis=0)
 
-    def best_of(self, palette: int) -> tuple[str, str] | None:
-        """Return the exchange that lifts one palette's worst margin most, None if none does.
 
-        A lift counts from a just noticeable difference; of equal lifts the first letters' counts.
-        """
-        if not self.letters:
-            return None
-        best = int(self.after[palette].round(6).argmax())
-        lift = self.after[palette, best] - self.before[palette]
-        return self.letters[best] if lift >= JUST_NOTICEABLE else None
+def best_of_each(here: Swaps, every: Swaps) -> list[tuple[str, str] | None]:
+    """Return for each palette the exchange that helps `here` and does no harm in `every` meeting.
+
+    To help is to lift the worst margin here by a just noticeable difference. Of those that do, it
+    is the one with the best worst margin of all, then here, then of the first letters.
+    """
+    helps = here.after - here.before[:, np.newaxis] >= JUST_NOTICEABLE
+    harmless = every.after.round(6) >= every.before[:, np.newaxis].round(6)
+    merits = np.where(helps & harmless, every.after, -np.inf).round(6)
+    best = merits == merits.max(axis=1, keepdims=True, initial=-np.inf)
+    picked = np.where(best, here.after, -np.inf).round(6)
+    return [
+        here.letters[int(row.argmax())] if helpful else None
+        for row, helpful in zip(picked, (helps & harmless).any(axis=1).tolist(), strict=True)
+    ]
 
 
 def try_meetings(left: PairsLeft, yarns: int, meetings: Sequence[Meeting], orders: Orders) -> Trial:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from palettes.colour.contrast import GRADES, JUST_NOTICEABLE, Grade
-from palettes.colour.crowd import try_meetings, try_swaps
+from palettes.colour.crowd import best_of_each, try_meetings, try_swaps
 from palettes.colour.letter_advice import best_letter_swap, best_replacement
 from palettes.colour.letters import ALPHABET, Meeting, assess, plan_crowd, plan_many
 from palettes.colour.pair_matrix import many_pairs_left
@@ -80,7 +80,7 @@ def test_no_swap_lifts_the_worst_margin_of_a_best_plan(crowd):
     swaps = try_swaps(left, 5, MEETINGS, plans.yarns)
     assert (swaps.after <= swaps.before[:, np.newaxis] + 1e-5).all()
     assert not swaps.mended.any()
-    assert all(swaps.best_of(row) is None for row in range(len(labs)))
+    assert best_of_each(swaps, swaps) == [None] * len(labs)
 
 
 def test_a_crowds_plans_do_not_depend_on_how_its_pairs_were_worked_out(crowd):
@@ -98,20 +98,20 @@ def test_no_meetings_leave_nothing_to_read_and_nothing_to_swap():
     assert trial.worst_grades.tolist() == [0]
     swaps = try_swaps(left, 2, [], orders)
     assert swaps.letters == ()
-    assert swaps.best_of(0) is None
+    assert best_of_each(swaps, swaps) == [None]
 
 
 def test_the_helpful_swap_takes_the_near_greys_apart():
     palette = [grey(20), grey(24), grey(90)]
     meetings = [Meeting("A", "B", Grade.STRONG)]
-    assert best_letter_swap(palette, meetings, [0, 1, 2], FABRIC) == ("B", "C")
-    assert best_letter_swap(palette, meetings, [0, 2, 1], FABRIC) is None
+    assert best_letter_swap(palette, meetings, meetings, [0, 1, 2], FABRIC) == ("B", "C")
+    assert best_letter_swap(palette, meetings, meetings, [0, 2, 1], FABRIC) is None
 
 
 def test_the_helpful_spare_replaces_one_of_the_pair():
     palette, spares = [grey(50), grey(54), grey(90)], [grey(56), grey(10)]
     meetings = [Meeting("A", "B", Grade.STRONG), Meeting("B", "C", Grade.WORKABLE)]
-    found = best_replacement(palette, spares, meetings, [0, 1, 2], FABRIC)
+    found = best_replacement(palette, spares, meetings, meetings, [0, 1, 2], FABRIC)
     assert found is not None
     assert (found.letter, found.spare) == ("A", 1)
     before = assess(palette, meetings, [0, 1, 2], FABRIC).worst_margin
@@ -124,6 +124,28 @@ def test_the_helpful_spare_replaces_one_of_the_pair():
 def test_a_spare_that_changes_nothing_to_speak_of_is_not_named():
     palette = [grey(20), grey(90)]
     meetings = [Meeting("A", "B", Grade.STRONG)]
-    assert best_replacement(palette, [grey(21)], meetings, [0, 1], FABRIC) is None
-    assert best_replacement(palette, [], meetings, [0, 1], FABRIC) is None
-    assert best_replacement(palette, [grey(50)], [], [0, 1], FABRIC) is None
+    assert best_replacement(palette, [grey(21)], meetings, meetings, [0, 1], FABRIC) is None
+    assert best_replacement(palette, [], meetings, meetings, [0, 1], FABRIC) is None
+    assert best_replacement(palette, [grey(50)], [], meetings, [0, 1], FABRIC) is None
+
+
+def test_advice_for_one_clue_does_no_harm_in_another():
+    """A-B is lost here; only what also keeps D-E apart, elsewhere, is advised."""
+    palette = [grey(20), grey(22), grey(50), grey(90), grey(94)]
+    here, elsewhere = [Meeting("A", "B", Grade.STRONG)], [Meeting("C", "D", Grade.STRONG)]
+    every = [*here, *elsewhere]
+    swap = best_letter_swap(palette, here, every, range(5), FABRIC)
+    assert swap is not None
+    order = dict(zip("ABCDE", range(5), strict=True))
+    order[swap[0]], order[swap[1]] = order[swap[1]], order[swap[0]]
+    assert assess(palette, every, list(order.values()), FABRIC).reads
+
+
+def test_advice_for_one_clue_is_not_about_another():
+    """A-B reads well enough here, and what would mend D-E elsewhere is not this clue's word."""
+    palette = [grey(20), grey(90), grey(60), grey(40), grey(41)]
+    here, elsewhere = [Meeting("A", "C", Grade.STRONG)], [Meeting("D", "E", Grade.STRONG)]
+    every = [*here, *elsewhere]
+    assert best_replacement(palette, [grey(80)], elsewhere, every, range(5), FABRIC) is not None
+    found = best_replacement(palette, [grey(80)], here, every, range(5), FABRIC)
+    assert found is None or found.letter in "AC"
