@@ -1,13 +1,22 @@
-"""Grams and metres as knitters read them: exact factors, and sensible rounding for show.
+"""Grams and metres as knitters read them: sensible rounding for show.
 
-Source of the factors: the international yard and pound agreement of 1959 (NIST Handbook 44,
-appendix C): a yard is 0.9144 m and an avoirdupois ounce 28.349523125 g, both exactly.
+The exact factors are in `palettes/colour/quantities.py`, which like all of the pure packages knows
+none of the apps, so that anybody may ask it.
 """
 
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
-METRES_PER_YARD = Decimal("0.9144")
-GRAMS_PER_OUNCE = Decimal("28.349523125")
+from palettes.colour.quantities import GRAMS_PER_OUNCE, METRES_PER_YARD
+
+__all__ = [
+    "GRAMS_PER_OUNCE",
+    "METRES_PER_YARD",
+    "length_text",
+    "ounces",
+    "plain",
+    "weight_text",
+    "yards",
+]
 
 WHOLE, TENTH = Decimal(1), Decimal("0.1")
 

@@ -13,7 +13,8 @@ from palettes.colour.swatch import Need, Swatch
 
 Amount = Decimal | float | int
 
-# Exact by the international yard and pound agreement of 1959; see fixtures/reference/units.csv.
+# Exact by the international yard and pound agreement of 1959 (NIST Handbook 44, appendix C); see
+# fixtures/reference/units.csv.
 METRES_PER_YARD = Decimal("0.9144")
 METRES_PER_FOOT = METRES_PER_YARD / 3
 GRAMS_PER_OUNCE = Decimal("28.349523125")

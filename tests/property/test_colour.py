@@ -118,11 +118,12 @@ class TestPairs:
     def test_a_pair_of_one_lightness_fades_before_one_of_one_hue(self, light, hue, reach, fabric):
         """Two greys against two opposite hues of equal CIEDE2000, L* kept within the scale."""
         turn = np.radians(hue)
-        hues = [
+        one, other = (
             Swatch("", Lab(light, side * reach * np.cos(turn), side * reach * np.sin(turn)))
             for side in (-1, 1)
-        ]
-        wanted = compare(*hues, fabric).delta_e
+        )
+        hues = compare(one, other, fabric)
+        wanted = hues.delta_e
         low, high = 0.0, 100 - light
         for _ in range(40):
             middle = (low + high) / 2
@@ -130,7 +131,7 @@ class TestPairs:
             low, high = (middle, high) if near else (low, middle)
         greys = compare(Swatch("", Lab(light, 0, 0)), Swatch("", Lab(light + low, 0, 0)), fabric)
         assume(greys.delta_e == pytest.approx(wanted, abs=1e-6))
-        assert (compare(*hues, fabric).fades_at_m or 0) < (greys.fades_at_m or 1e9)
+        assert (hues.fades_at_m or 0) < (greys.fades_at_m or 1e9)
 
 
 class TestAudit:
