@@ -15,13 +15,18 @@ from aiosmtpd.smtp import SMTP, Envelope, Session
 
 @dataclass
 class Sink:
-    """Mails in the order they came; `answer` may give another reply to a mail's data."""
+    """Mails in the order they came; `answer` may give another reply to a mail's data.
+
+    Or one of these: "drop" closes the connection, "stall" says nothing for `stall_for` seconds and
+    then closes it, and "lose" keeps the mail and closes it, so that the sender never learns.
+    """
 
     port: int = 0
     mails: list[EmailMessage] = field(default_factory=list)
     raw: list[bytes] = field(default_factory=list)
     connections: int = 0
     answer: Callable[[EmailMessage], str | None] = lambda mail: None
+    stall_for: float = 0.0
 
     async def handle_EHLO(
         self,
@@ -41,16 +46,17 @@ class Sink:
         mail = email.message_from_bytes(content, policy=email.policy.default)
         assert isinstance(mail, EmailMessage)
         reply = self.answer(mail)
-        if reply == "drop":
-            assert server.transport is not None
-            server.transport.close()
+        if reply is None or reply == "lose":
+            self.mails.append(mail)
+            self.raw.append(content)
+        if reply == "stall":
+            await asyncio.sleep(self.stall_for)
+        if reply in ("drop", "stall", "lose"):
+            if server.transport is not None:
+                server.transport.close()
             await asyncio.sleep(0)
             return "421 gone"
-        if reply:
-            return reply
-        self.mails.append(mail)
-        self.raw.append(content)
-        return "250 kept"
+        return reply or "250 kept"
 
     def told(self) -> list[str]:
         """The recipients of the kept mails, in order."""
