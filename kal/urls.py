@@ -10,3 +10,4 @@ urlpatterns = [
 ]
 
 handler400 = "kal.views.errors.bad_request"
+handler500 = "kal.views.errors.server_error"

@@ -109,6 +109,11 @@ class Web:
         os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
 
+    def worker_pids(self) -> list[int]:
+        assert self.process is not None
+        children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children")
+        return [int(pid) for pid in children.read_text().split()]
+
     def ask(
         self, method: str, path: str, body: bytes | None = None, headers: Mapping[str, str] = {}
     ) -> tuple[int, bytes]:
@@ -136,13 +141,15 @@ import json
 from django.conf import settings
 from django.contrib.sessions.backends.db import SessionStore
 from kal.models import User
-def session_for(user):
-    store = SessionStore()
-    store.update({
+def data_for(user):
+    return {
         "_auth_user_id": str(user.pk),
         "_auth_user_backend": settings.AUTHENTICATION_BACKENDS[0],
         "_auth_user_hash": user.get_session_auth_hash(),
-    })
+    }
+def session_for(user):
+    store = SessionStore()
+    store.update(data_for(user))
     store.save()
     return store.session_key
 """
