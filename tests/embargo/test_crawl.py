@@ -51,8 +51,8 @@ def test_the_same_crawl_finds_the_clue_and_its_files_one_second_after(world, clo
 def test_odd_methods_and_error_pages_hold_nothing(world, reader, caplog):
     caplog.set_level(logging.CRITICAL, "django")
     slug, secrets = world.knit_along.slug, secrets_of(world, (1, 2, 3))
-    client = world.readers[reader]
-    strict = Client(enforce_csrf_checks=True)
+    client: Any = world.readers[reader]
+    strict: Any = Client(enforce_csrf_checks=True)
     strict.cookies = client.cookies
     for address in (*starts(world), f"/k/{slug}/desk/clues/1/", "/nowhere/"):
         for method in ODD_METHODS:
