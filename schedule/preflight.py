@@ -107,9 +107,8 @@ def _section(section: SectionDraft, name: str) -> Iterator[Remark]:
 
 
 def _yardage(draft: Draft) -> Iterator[Remark]:
-    worked = {letter for meeting in draft.meetings for letter in (meeting.first, meeting.second)}
-    for section in draft.sections:
-        worked |= {letter for part in section.parts for letter in part.letters}
+    parts = [part for section in draft.sections for part in section.parts]
+    worked = {letter for part in parts for letter in part.letters}
     missing = sorted(worked - set(draft.uses))
     if missing:
         words = _("No yarn amount for %(letters)s: weigh what the test knit took.")

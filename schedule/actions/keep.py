@@ -29,12 +29,17 @@ def keep_words(
         clue=clue,
         author=by,
         defaults={
-            "fields": {name: list(values) for name, values in fields.items()},
+            "fields": {_plain(name): list(map(_plain, fields[name])) for name in fields},
             "began_from": began_from,
             "kept_at": now,
         },
     )
     return True
+
+
+def _plain(text: str) -> str:
+    """Return the text without NUL, which PostgreSQL keeps in no text."""
+    return text.replace("\0", "")
 
 
 def drop_words(clue: Clue, *, by: User) -> None:

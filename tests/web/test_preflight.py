@@ -9,7 +9,7 @@ import time_machine
 
 from kal.models import Role
 from schedule.actions import comment_on_line, save_clue, sign_off
-from schedule.drafts import Draft, MeetingDraft, PartDraft, SectionDraft, WayDraft
+from schedule.drafts import Draft, PartDraft, SectionDraft, WayDraft
 from schedule.models import Attachment, Clue, Revision
 from schedule.preflight import Check, inspect, preflight
 from tests.builders import NO_ROWS, NOON, make_clue, make_participant
@@ -70,7 +70,7 @@ def test_a_clue_with_all_it_needs_has_nothing_to_look_at():
         (replace(FIT, attachments=frozenset()), Check.NO_FILE, "No file"),
         (replace(FIT, uses={}), Check.NO_YARDAGE, "No yarn amount for any letter"),
         (
-            replace(FIT, meetings=(MeetingDraft("A", "C"),)),
+            sections(SectionDraft("Edge", False, (PLAIN,), (rows(9, letters="AC"),))),
             Check.NO_YARDAGE,
             "No yarn amount for C",
         ),

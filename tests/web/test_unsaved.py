@@ -58,6 +58,11 @@ def test_words_are_kept_without_a_revision_and_come_back_with_a_notice(as_hana, 
     assert "Cast on 7, or</textarea>" in shown
 
 
+def test_a_character_that_no_database_keeps_is_left_out(as_hana, clue, page):
+    assert as_hana.post(f"{page}keep/", typed("Cast\0 on 7")).status_code == 200
+    assert UnsavedWords.objects.get().fields["body"] == ["Cast on 7"]
+
+
 def test_words_of_one_author_are_nobody_elses(as_hana, as_ines, clue, page):
     as_hana.post(f"{page}keep/", typed("Cast on 7, or"))
     shown = words(as_ines.get(page))

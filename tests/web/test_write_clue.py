@@ -174,6 +174,23 @@ def test_an_image_needs_a_description(as_hana, clue, page):
     assert not Attachment.objects.exists()
 
 
+def test_a_description_is_mended_without_the_file_and_without_a_note(
+    as_hana, as_kit, clue, page, clock
+):
+    as_hana.post(page, draft(new_file=upload(photo_bytes(), "a.jpg"), new_alt="The wall"))
+    file = Attachment.objects.get()
+    kept = {"began_from": 2, "kept_files": [file.pk]}
+    missing = as_hana.post(page, draft(**kept, **{f"shows_{file.pk}": " "}))
+    assert "Say what the image shows, for whoever cannot see it." in words(missing)
+    clock.move_to(NOON + DAY)
+    as_hana.post(page, draft(**kept, **{f"shows_{file.pk}": "The wall at low tide"}))
+    assert numbers(clue) == [1, 2, 3]
+    assert clue.revision.note == ""
+    reading = words(as_kit.get(f"/k/{clue.knit_along.slug}/clues/1/"))
+    assert 'alt="The wall at low tide"' in reading
+    assert "Put right since" not in reading
+
+
 def test_a_good_file_is_kept_though_another_field_is_wrong(as_hana, clue, page):
     response = as_hana.post(page, draft(grams_A="-1", new_file=upload(pdf_bytes())))
     assert response.status_code == 422
