@@ -8,6 +8,7 @@ from django.db import transaction
 
 from kal.actions.knit_alongs import close_palettes
 from kal.demo.clues import write_clues
+from kal.demo.errata import put_first_clue_right
 from kal.demo.events import Event, events
 from kal.demo.hosting import appoint, hand_out_code, host_knit_along
 from kal.demo.joining import join_crowd
@@ -72,5 +73,6 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
     explain_abbreviations(knit_along, cast.host)
     if event.pattern is not None:
         read_ahead(knit_along, cast.test_knitter, cast.host)
+        put_first_clue_right(event, knit_along, cast.host, now=now)
         hand_out_letters(event, knit_along, cast.host)
     return knit_along

@@ -14,7 +14,16 @@ from django_tasks_db.models import DBTaskResult
 from kal.demo import load
 from kal.models import KnitAlong, Participant, Role, User
 from palettes.models import GalleryEntry, Registration
-from schedule.models import Attachment, Clue, Notice, ScheduleChange
+from schedule.models import (
+    Attachment,
+    Clue,
+    Notice,
+    Opening,
+    ReaderComment,
+    Revision,
+    ScheduleChange,
+    SignOff,
+)
 from schedule.notices.sweep import sweep
 from schedule.visibility import readable_clues
 
@@ -150,6 +159,19 @@ def test_a_clue_is_due_in_minutes_and_is_readable_only_then(loaded):
     just_before = coming.release_at - timedelta(seconds=1)
     assert coming not in readable_clues(kit, just_before)
     assert coming in readable_clues(kit, coming.release_at)
+
+
+def test_the_first_clue_was_put_right_and_its_readers_were_told_once(loaded):
+    (erratum,) = Revision.objects.errata()
+    assert erratum.clue == running().clues.get(number=1)
+    told = Notice.objects.filter(clue=erratum.clue, revision=erratum.number)
+    assert 30 < told.count() <= Opening.objects.count()
+    assert not told.filter(sent_at=None).exists()
+
+
+def test_a_test_knitter_has_signed_off_and_asks_about_the_last_two(loaded):
+    assert SignOff.objects.filter(revision__clue__knit_along=running()).exists()
+    assert ReaderComment.objects.filter(revision__clue__knit_along=running()).count() == 2
 
 
 def test_a_sweep_is_queued_for_the_coming_clue(loaded):
