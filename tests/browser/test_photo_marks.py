@@ -103,7 +103,7 @@ def test_by_keyboard_alone(board, photo):
             board.keyboard.press("ArrowRight")
         for _ in range(10):
             board.keyboard.press("Shift+ArrowDown")
-    expect(board.locator("#marks-said")).to_contain_text("from the left 50 %")
+    expect(board.locator("#marks-said")).to_contain_text("From the left 50 %")
     expect(body).to_be_focused()
     mark.refresh_from_db()
     close_to(mark.box, 0.5, 0.2, 0.7, 0.65)
