@@ -23,6 +23,10 @@ MIN_BOX_SHARE = 0.004
 BACKGROUND_SHARE = 0.4
 # Our choice: stay this far inside the found area, away from edges and their shadows.
 INSET = 0.08
+# An island is one skein of mixed colours when a box (with its inset) fills this much of it, and
+# the boxes in its colours together fill less than this much of that box.
+MIN_FILLED = 0.5
+MAX_SCATTERED = 0.6
 WHITE_CLUSTERS = 8
 MIDDLE = Box(0.4, 0.4, 0.6, 0.6)
 
@@ -37,9 +41,7 @@ def propose_boxes(photo: Floats, *, count: int = 5, avoid: Sequence[Box] = ()) -
     labels = cluster(linear_to_lab(small), count + SPARE_CLUSTERS)
     for marked in avoid:
         labels[_slices(marked, labels.shape)] = -1
-    background = _background(labels)
-    kept = [label for label in range(labels.max() + 1) if label != background]
-    areas = [area for label in kept for area in _areas(labels == label)]
+    areas = _yarn_areas(labels, _background(labels))
     found = [box for area in areas if (box := _largest_box(area)) is not None]
     best = sorted(found, key=_box_size, reverse=True)[:count]
     return sorted(best, key=lambda box: (round(box.top * 4), box.left))
@@ -97,6 +99,33 @@ def cluster(lab: Floats, count: int) -> Labels:
     return np.asarray(_merge_close(centres)[nearest].reshape(lab.shape[:2]))
 
 
+def _yarn_areas(labels: Labels, background: int | None) -> list[NDArray[np.bool_]]:
+    """Return the areas of one yarn each: of one colour, or an island of the table all mixed."""
+    kept = labels >= 0
+    if background is None:
+        return _coloured_areas(labels, kept)
+    areas = []
+    for island in _areas(kept & (labels != background)):
+        coloured = _coloured_areas(labels, island)
+        areas += [island] if _is_mixed(island, coloured) else coloured
+    return areas
+
+
+def _coloured_areas(labels: Labels, within: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
+    return [
+        area for label in np.unique(labels[within]) for area in _areas(within & (labels == label))
+    ]
+
+
+def _is_mixed(island: NDArray[np.bool_], coloured: list[NDArray[np.bool_]]) -> bool:
+    # Skeins that touch are a few large areas; the colours of one skein lie scattered over it.
+    whole = _largest_box(island)
+    if whole is None or _box_size(whole) < MIN_FILLED * island.mean():
+        return False
+    boxes = [box for area in coloured if (box := _largest_box(area)) is not None]
+    return sum(map(_box_size, boxes)) < MAX_SCATTERED * _box_size(whole)
+
+
 def _background(labels: Labels) -> int | None:
     """Return the cluster that runs along the photo's edge, unless it is all there is."""
     edge = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
@@ -135,7 +164,8 @@ def _areas(mask: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
     from scipy import ndimage
 
     parts, number = ndimage.label(mask)
-    return [parts == i for i in range(1, number + 1)]
+    sizes = np.bincount(parts.ravel(), minlength=number + 1)
+    return [parts == i for i in range(1, number + 1) if sizes[i] >= MIN_BOX_SHARE * mask.size]
 
 
 def _largest_box(area: NDArray[np.bool_]) -> Box | None:

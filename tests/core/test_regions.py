@@ -55,3 +55,20 @@ def test_any_shape_can_be_reduced(shape):
     small = reduce_photo(np.full((*shape, 3), 0.5))
     assert max(small.shape) <= 97
     assert small == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("style", ["speckled", "variegated"])
+def test_a_skein_of_many_colours_gets_one_box_over_most_of_it(style):
+    photo = flat((20, 0, 0), 400, 600)
+    photo[60:300, 180:420] = yarn((66, 12, 18), style=style, seed=3)
+    (box,) = propose_boxes(photo, count=5)
+    assert (box.right - box.left) * 600 > 0.7 * 240
+    assert (box.bottom - box.top) * 400 > 0.7 * 240
+
+
+def test_skeins_that_touch_stay_apart():
+    photo = flat((86, 1, 7), 400, 900)
+    for place, lab in enumerate(COLOURS[:3]):
+        photo[80:320, 90 + place * 240 : 330 + place * 240] = yarn(lab, seed=place)
+    boxes = propose_boxes(photo, count=3)
+    assert [round((box.left + box.right) * 450 - 210) // 240 for box in boxes] == [0, 1, 2]
