@@ -1,7 +1,7 @@
 """Verbs that change what is marked in a photo, and put it on the yarns.
 
 As in actions.py: each takes the palette's row lock first, and refuses with a PaletteError and
-then changes nothing.
+then changes nothing. Pixels are looked at before, so that the lock is not held for as long.
 """
 
 from collections.abc import Iterable, Sequence
@@ -31,13 +31,13 @@ MEASURED_FIELDS: Final = (
 )
 
 
-@transaction.atomic
 def add_marked_photo(participant: Participant, picture: Picture, *, now: datetime) -> Photo:
     """Store an upload with a box proposed for each yarn it seems to show."""
-    photo = add_photo(participant, picture, now=now)
     boxes = find_yarns(read_stored(picture.webp), count=participant.knit_along.colour_count)
-    is_new = not Yarn.objects.filter(palette__participant=participant).exists()
-    Mark.objects.bulk_create(Mark(photo=photo, box=box, is_new=is_new) for box in boxes)
+    with transaction.atomic():
+        photo = add_photo(participant, picture, now=now)
+        is_new = not Yarn.objects.filter(palette__participant=participant).exists()
+        Mark.objects.bulk_create(Mark(photo=photo, box=box, is_new=is_new) for box in boxes)
     return photo
 
 
@@ -56,17 +56,18 @@ def keep_marks(
         photo.save(update_fields=["is_light_trusted"])
 
 
-@transaction.atomic
 def mark_white(photo: Photo, kind: str, *, now: datetime) -> None:
     """Mark white paper or a grey card, where one seems to lie, or ('') that there is none."""
-    _lock(photo, now=now)
-    if not kind:
-        photo.marks.of_white().delete()
-    elif not photo.marks.of_white().update(kind=kind):
-        box = propose_white(pixels_of(photo))
-        white = Mark.objects.create(photo=photo, kind=kind, box=box)
-        mistaken = [mark.pk for mark in photo.marks.of_yarn() if white.holds_middle_of(mark.box)]
-        photo.marks.filter(pk__in=mistaken, yarn=None).delete()
+    box = propose_white(pixels_of(photo)) if kind else None
+    with transaction.atomic():
+        _lock(photo, now=now)
+        if box is None:
+            photo.marks.of_white().delete()
+        elif not photo.marks.of_white().update(kind=kind):
+            white = Mark.objects.create(photo=photo, kind=kind, box=box)
+            yarns = photo.marks.of_yarn().filter(yarn=None)
+            mistaken = [mark.pk for mark in yarns if white.holds_middle_of(mark.box)]
+            photo.marks.filter(pk__in=mistaken).delete()
 
 
 @transaction.atomic
@@ -87,17 +88,17 @@ def remove_mark(mark: Mark, *, now: datetime) -> None:
     mark.delete()
 
 
-@transaction.atomic
 def find_again(photo: Photo, count: int, *, now: datetime) -> int:
     """Replace the yarns' boxes by up to `count` proposed anew, and return how many there are.
 
     A new box takes over whose yarn it is from an old one that it covers.
     """
-    _lock(photo, now=now)
-    old = list(photo.marks.of_yarn())
     boxes = find_yarns(pixels_of(photo), count=count, white=white_of(photo.marks.of_white()))
-    photo.marks.of_yarn().delete()
-    Mark.objects.bulk_create(_inheriting(Mark(photo=photo, box=box), old) for box in boxes)
+    with transaction.atomic():
+        _lock(photo, now=now)
+        old = list(photo.marks.of_yarn())
+        photo.marks.of_yarn().delete()
+        Mark.objects.bulk_create(_inheriting(Mark(photo=photo, box=box), old) for box in boxes)
     return len(boxes)
 
 
