@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from kal.http import MemberRequest, member_required, wants_fragment
 from palettes.audits import MARKS
-from palettes.colour.letters import Assignment, check_meetings
+from palettes.colour.letters import Assignment
 from palettes.colour.wording import GRADES as GRADE_MEANINGS
 from palettes.models.yarn_facts import YarnFacts
 from schedule.actions.letters import choose_letters
@@ -96,9 +96,7 @@ def _open_context(
 ) -> dict[str, object]:
     assert own.plan is not None
     letters_, fabric = request.knit_along.letters, fabric_of(request.knit_along)
-    colour_meetings = [meeting.as_meeting() for meeting in meetings]
-    strictest = check_meetings(colour_meetings, len(letters_), len(own.yarns.chosen))
-    assignment = come_out(own.yarns, order, strictest, fabric)
+    assignment = come_out(own.yarns, order, [one.as_meeting() for one in meetings], fabric)
     pairs = met_pairs(own.yarns, assignment, readable_meetings(request.participant, now))
     best, second = own.plan.best, own.plan.runner_up
     return {
