@@ -225,8 +225,9 @@ def read_preview(text: str, knit_along: KnitAlong, user: User) -> tuple[Change, 
     """Return the change and the fingerprint it was seen on; None unless signed for this reader."""
     try:
         content: dict[str, Any] = signing.loads(text, salt=SALT)
-    except signing.BadSignature:
+        change = Change(**content["change"])
+    except (signing.BadSignature, TypeError):
+        # Signed by an earlier version of the site, whose changes had other fields, it is void too.
         return None
-    if (content["ka"], content["by"]) != (knit_along.pk, user.pk):
-        return None
-    return Change(**content["change"]), str(content["seen"])
+    is_theirs = (content["ka"], content["by"]) == (knit_along.pk, user.pk)
+    return (change, str(content["seen"])) if is_theirs else None

@@ -4,10 +4,10 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
-from django.core import mail
+from django.core import mail, signing
 
 from kal.models import AuditEntry, Role, User
-from schedule.changes import Ask, Change, fingerprint, plan_change
+from schedule.changes import SALT, Ask, Change, fingerprint, plan_change
 from schedule.models import Clue, Notice, ScheduleChange
 from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
@@ -236,6 +236,16 @@ def test_a_preview_counts_only_for_whom_it_was_made(as_hana, hana, knit_along, d
     assert response.status_code == 422
     assert "That page was not made for you here" in words(response)
     assert not ScheduleChange.objects.exists()
+
+
+def test_a_preview_of_an_earlier_version_of_the_site_is_void(
+    as_hana, hana, knit_along, desk, clues
+):
+    content = {"ka": knit_along.pk, "by": hana.user_id, "seen": "", "change": {"verb": "shift"}}
+    token = signing.dumps(content, salt=SALT)
+    response = as_hana.post(f"{desk}change/", {"preview": token, "reason": WHY})
+    assert response.status_code == 422
+    assert "That page was not made for you here" in words(response)
 
 
 def test_holding_and_letting_go_are_shown_and_logged_with_why(as_hana, knit_along, desk, clues):
