@@ -130,6 +130,13 @@ class Browser:
         self.address = ""
 
     def open(self, path: str, body: bytes | None = None, **headers: str) -> bytes:
+        """Return the page, which must not be an error."""
+        status = self.ask(path, body, **headers)
+        assert status < 400, (status, path, self.page.decode())
+        return self.page
+
+    def ask(self, path: str, body: bytes | None = None, **headers: str) -> int:
+        """Open a page, be it an error, and return its status."""
         request = urllib.request.Request(self.site.url + path, body, headers)
         if body is not None:
             request.add_header("Referer", self.address)
@@ -140,8 +147,7 @@ class Browser:
         with answer:
             self.page, self.address = answer.read(), answer.url
             self.headers, self.status = answer.headers, answer.status
-        assert self.status < 400, (self.status, path, self.page.decode())
-        return self.page
+        return self.status
 
     def send(self, **fields: str) -> bytes:
         """Send the form of the page that is open, to its own address."""
