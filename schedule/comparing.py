@@ -96,7 +96,9 @@ def _lines(before: list[str], after: list[str]) -> tuple[Line, ...]:
             found += [Line(Kind.SAME, line, line) for line in before[i:j]]
         else:
             found += [_line(*pair) for pair in zip_longest(before[i:j], after[k:m])]
-    return tuple(_without_what_is_far(found))
+    # Space between paragraphs is nothing to tell.
+    told = [line for line in found if line.before.strip() or line.after.strip()]
+    return tuple(_without_what_is_far(told))
 
 
 def _line(before: str | None, after: str | None) -> Line:

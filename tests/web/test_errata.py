@@ -146,8 +146,18 @@ def test_only_what_differs_is_listed():
     assert changes_between(BEFORE, BEFORE, files={}) == ()
     after = replace(BEFORE, body="Cast on 5.\n\nJoin.\nKnit on.")
     assert kinds(changes_between(BEFORE, after, files={})) == [
-        ("Opening text", [Kind.LEFT_OUT, Kind.SAME, Kind.SAME, Kind.ADDED])
+        ("Opening text", [Kind.SAME, Kind.SAME, Kind.ADDED])
     ]
+
+
+def test_what_is_far_from_a_change_is_counted_and_empty_lines_are_not():
+    rows = [f"Row {number}: knit." for number in range(1, 9)]
+    before = replace(BEFORE, body="\n\n".join(rows))
+    after = replace(BEFORE, body="\n\n".join([*rows, "Bind off."]))
+    ((_, kinds_found),) = kinds(changes_between(before, after, files={}))
+    assert kinds_found == [Kind.LEFT_OUT, Kind.SAME, Kind.SAME, Kind.ADDED]
+    (change,) = changes_between(before, after, files={})
+    assert change.lines[0].before == "6 lines as before"
 
 
 def test_a_section_is_followed_by_its_key_wherever_it_goes():
