@@ -147,7 +147,7 @@ class Browser:
         with answer:
             self.page, self.address = answer.read(), answer.url
             self.headers, self.status = answer.headers, answer.status
-        return self.status
+        return int(self.status)
 
     def send(self, **fields: str) -> bytes:
         """Send the form of the page that is open, to its own address."""
