@@ -9,11 +9,13 @@ from functools import wraps
 from typing import Concatenate
 
 from django.contrib.auth.decorators import login_required
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404
 from django_htmx.middleware import HtmxDetails
 
 from kal.models import KnitAlong, Participant, Role, User
+from kal.prepared import Prepared
 
 
 class SiteRequest(HttpRequest):
@@ -34,6 +36,13 @@ class MemberRequest(UserRequest):
     participant: Participant
     knit_along: KnitAlong
 
+
+def _membership(user: int, slug: str) -> QuerySet[Participant]:
+    members = Participant.objects.active().select_related("knit_along")
+    return members.filter(user=user, knit_along__slug=slug)
+
+
+_MEMBERSHIP = Prepared(_membership, int, str)
 
 type View[**P] = Callable[P, HttpResponseBase]
 
@@ -68,11 +77,10 @@ def member_required[**P](
         def checked(
             request: MemberRequest, slug: str, *args: P.args, **kwargs: P.kwargs
         ) -> HttpResponseBase:
-            request.participant = get_object_or_404(
-                Participant.objects.active().select_related("knit_along"),
-                user=request.user,
-                knit_along__slug=slug,
-            )
+            found = _MEMBERSHIP.rows(request.user.pk, slug)
+            if not found:
+                raise Http404
+            request.participant = found[0]
             request.participant.user = request.user  # read already, to know who asks
             if request.participant.role not in roles:
                 raise Http404

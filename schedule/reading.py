@@ -10,8 +10,7 @@ from kal.units import weight_text
 from schedule.content import EMPTY, Content, ShownSection, ShownWay, content_of, show_draft
 from schedule.drafts import Draft
 from schedule.models import Clue, GlossaryEntry
-from schedule.models.clue import ClueQuerySet
-from schedule.visibility import readable_clues
+from schedule.visibility import readable_now
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class OpenClue:
 
 def open_clue(participant: Participant, number: int, now: datetime) -> OpenClue | None:
     """Return the clue with that number if the participant may read it at `now`, else None."""
-    return _opened(readable_clues(participant, now), number, reader=participant, now=now)
+    return _opened(readable_now(participant, now), number, reader=participant, now=now)
 
 
 def preview_clue(organiser: Participant, number: int) -> OpenClue | None:
@@ -55,7 +54,7 @@ def preview_clue(organiser: Participant, number: int) -> OpenClue | None:
     at = max((clue.release_at for clue in clues), default=None)
     if at is None:
         return None
-    return _opened(clues, number, reader=organiser, now=at)
+    return _opened(list(clues.order_by("number")), number, reader=organiser, now=at)
 
 
 def try_draft(organiser: Participant, clue: Clue, draft: Draft) -> OpenClue:
@@ -68,9 +67,8 @@ def try_draft(organiser: Participant, clue: Clue, draft: Draft) -> OpenClue:
 
 
 def _opened(
-    readable: ClueQuerySet, number: int, *, reader: Participant, now: datetime
+    clues: Sequence[Clue], number: int, *, reader: Participant, now: datetime
 ) -> OpenClue | None:
-    clues = list(readable.order_by("number"))
     numbers = [clue.number for clue in clues]
     if number not in numbers:
         return None

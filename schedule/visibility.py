@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kal.models import KnitAlong, Participant
+from kal.prepared import Prepared
 from schedule.models import Attachment, Clue, Meeting, PlanOpening, Revision
 from schedule.models.attachment import AttachmentQuerySet
 from schedule.models.clue import ClueQuerySet
@@ -53,6 +54,19 @@ def readable_clues(participant: Participant, now: datetime) -> ClueQuerySet:
 def readable_errata(participant: Participant, now: datetime) -> RevisionQuerySet:
     """Return what was put right in the clues this participant may read at `now`."""
     return Revision.objects.errata().filter(clue__in=readable_clues(participant, now))
+
+
+def readable_now(participant: Participant, now: datetime) -> list[Clue]:
+    """Return the same as `readable_clues`, as rows by number: what the clue page asks for."""
+    clues = _CLUES.rows(participant.knit_along_id)
+    return clues if participant.reads_early else [clue for clue in clues if clue.is_out(now)]
+
+
+def _clues_of(knit_along: int) -> ClueQuerySet:
+    return Clue.objects.filter(knit_along=knit_along).order_by("number")
+
+
+_CLUES = Prepared(_clues_of, int)
 
 
 def readable_attachments(participant: Participant, now: datetime) -> AttachmentQuerySet:
