@@ -26,6 +26,7 @@ def notices(request: MemberRequest) -> HttpResponseBase:
         "knit_along": request.knit_along,
         "participant": request.participant,
         "section": "desk",
+        "desk_section": "notices",
         "events": ledger.counted_by_event(),
         "troubled": ledger.troubled().for_mail()[:MOST_SHOWN],
         "given_up": ledger.given_up().count(),
