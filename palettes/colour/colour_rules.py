@@ -151,21 +151,21 @@ def judge_vision(
     reading = [i for i, pair in enumerate(pairs) if pair.grade in _READS]
     worst, findings = [], []
     for kind, rows in zip(Deficiency, seen.left.T.tolist(), strict=True):
-        worst.append(_worst(kind, pairs, rows, range(len(pairs))))
-        newly = _worst(kind, pairs, rows, reading) if reading else None
-        if newly and newly.grade not in _READS:
-            findings.append(_vision_finding(newly))
+        # Lost ones come first, then those with the least left.
+        ranks = [(at_arm >= CLOSE_FROM, min(at_arm, across)) for at_arm, across in rows]
+        place = ranks.index(min(ranks))
+        worst.append(_as_seen(kind, pairs[place], rows[place]))
+        if reading:
+            place = min(reading, key=ranks.__getitem__)
+            newly = _as_seen(kind, pairs[place], rows[place])
+            if newly.grade not in _READS:
+                findings.append(_vision_finding(newly))
     return tuple(worst), tuple(findings)
 
 
-def _worst(
-    kind: Deficiency, pairs: Sequence[Pair], rows: Sequence[Sequence[float]], among: Sequence[int]
-) -> VisionPair:
-    """Return the worst of some pairs by (arm's length, across a room): lost ones come first."""
-    ranks = [(rows[i][0] >= CLOSE_FROM, min(rows[i]), i) for i in among]
-    _, left, worst = min(ranks)
-    pair = pairs[worst]
-    return VisionPair(kind, pair.first, pair.second, left, grade_of(*rows[worst]))
+def _as_seen(kind: Deficiency, pair: Pair, left: Sequence[float]) -> VisionPair:
+    """Return the pair with what this kind has left of it at arm's length and across a room."""
+    return VisionPair(kind, pair.first, pair.second, min(left), grade_of(*left))
 
 
 def _vision_finding(pair: VisionPair) -> Finding:

@@ -10,10 +10,9 @@ a sine, cosine or arctangent for each colour; that halves the time.
 """
 
 import math
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from palettes.colour.spaces import AnyFloats, Floats, Lab
 
@@ -30,6 +29,8 @@ _T1, _T2, _T3, _T4 = (
 _TINY = 1e-30
 _BLUE = math.radians(275 - 180)
 _SHARPNESS = -1 / math.radians(25) ** 2
+# Below this power of e the turn of (16) is nothing; numbers that small stall the processor.
+_FAINTEST = -40.0
 _TWICE_30_DEG = math.radians(60)
 
 
@@ -77,18 +78,17 @@ def delta_e_2000_planes(lab: AnyFloats) -> AnyFloats:
     # (7), (10), (11), (14): c1 c2 times the sine of the angle between the hues, and times one
     # plus its cosine. Greys have no hue; there the tiny number keeps 0 / 0 away.
     both = c1 * c2
-    sine = a1 * b2 - a2 * b1
+    delta_h = a1 * b2 - a2 * b1
     alike = both + (a1 * a2 + b1 * b2)
     alike_or_tiny = np.maximum(alike, _TINY)
-    delta_h = sine * np.sqrt(2 / alike_or_tiny)
-    length = np.maximum(np.sqrt(2 * both * alike_or_tiny), _TINY)
-    h = a + 1j * b
-    h = (h[0] * c2 + h[1] * c1) * (1 / length)
+    delta_h *= np.sqrt(2 / alike_or_tiny)
+    per_length = 1 / np.maximum(np.sqrt(2 * both * alike_or_tiny), _TINY)
+    cosine, sine = (a1 * c2 + a2 * c1) * per_length, (b1 * c2 + b2 * c1) * per_length
     opposite = alike < np.finfo(alike.dtype).eps ** 0.5 * both
     if opposite.any():
         places = np.flatnonzero(opposite)
         facing = (plane[places] for plane in (a1, b1, a2, b2))
-        delta_h[places], h[places] = _opposite_hues(*facing)
+        delta_h[places], cosine[places], sine[places] = _opposite_hues(*facing)
 
     # (8), (9), (12), (13).
     delta_l, delta_c = l2 - l1, c2 - c1
@@ -96,10 +96,12 @@ def delta_e_2000_planes(lab: AnyFloats) -> AnyFloats:
     from_middle = np.square((l1 + l2) / 2 - 50)
 
     # (15)-(21): weights.
+    h = np.empty(sine.shape, dtype=np.result_type(sine, np.complex64))
+    h.real, h.imag = cosine, sine
     t = (1 + h * (_T1 + h * (_T2 + h * (_T3 + h * _T4)))).real
     # Counted from 180 degrees, an angle breaks off where the paper's does, at 0 and 360.
-    from_blue = np.arctan2(-h.imag, -h.real) - _BLUE
-    two_delta_theta = _TWICE_30_DEG * np.exp(_SHARPNESS * from_blue**2)
+    from_blue = np.arctan2(-sine, -cosine) - _BLUE
+    two_delta_theta = _TWICE_30_DEG * np.exp(np.maximum(_SHARPNESS * from_blue**2, _FAINTEST))
     s_l = 1 + 0.015 * from_middle / np.sqrt(20 + from_middle)
     s_c = 1 + 0.045 * mean_c
     s_h = 1 + 0.015 * mean_c * t
@@ -123,8 +125,8 @@ def _vividness(c: AnyFloats) -> AnyFloats:
 
 def _opposite_hues(
     a1: AnyFloats, b1: AnyFloats, a2: AnyFloats, b2: AnyFloats
-) -> tuple[AnyFloats, NDArray[Any]]:
-    """Return delta H', and cosine + i sine of the mean hue, of nearly opposite hues.
+) -> tuple[AnyFloats, AnyFloats, AnyFloats]:
+    """Return delta H', and the cosine and sine of the mean hue, of nearly opposite hues.
 
     By their angles, as the paper has it: here the shortcut would divide by a rounding error.
     """
@@ -134,4 +136,4 @@ def _opposite_hues(
     half = np.radians(np.where(wraps, apart - np.copysign(360, apart), apart) / 2)
     mean = np.radians(np.where(wraps, (h1 + h2) / 2 - 180, (h1 + h2) / 2))
     delta_h = 2 * np.sqrt(_length(a1, b1) * _length(a2, b2)) * np.sin(half)
-    return delta_h, np.exp(1j * mean)
+    return delta_h, np.cos(mean), np.sin(mean)

@@ -25,7 +25,7 @@ from palettes.colour.swatch import Fabric
 from palettes.colour.vision import look_deficient
 
 # Palettes worked on at a time: few enough for the intermediate arrays to stay in cache.
-CHUNK = 150
+CHUNK = 300
 
 # CIEDE2000. Nearly opposite hues lose the most: there a small difference of two large products
 # is taken. The most seen among 200,000 random pairs was 0.024.
@@ -62,7 +62,7 @@ class Survey:
 def survey(labs: Floats, textures: Floats, fabric: Fabric, *, with_vision: bool = False) -> Survey:
     """Return the numbers of palettes of n yarns each: labs (palettes, n, 3), textures (…, n).
 
-    `with_vision` also works out the three deficiencies, at four times the cost.
+    `with_vision` also works out the three deficiencies, at three times the cost.
     """
     firsts, seconds = pair_indices(labs.shape[1])
     lightness = labs[..., 0]

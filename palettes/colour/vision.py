@@ -74,4 +74,5 @@ def look_deficient(look: Look, distances_m: tuple[float, ...]) -> Look:
     """Return a look at the same palettes with each kind of deficient eyes, one after the other."""
     light = simulate_every_kind(look.light)
     lab = light_to_lab(light.reshape(3, -1)).reshape(light.shape)
-    return Look(lab, light, np.tile(look.textures, len(Deficiency)), distances_m)
+    textures = np.concatenate([look.textures] * len(Deficiency), axis=1)
+    return Look(lab, light, textures, distances_m)
