@@ -29,6 +29,9 @@ type Clock = Callable[[], datetime]
 
 # One mail takes at most a few of the connection's 30 s timeouts; past this none is begun.
 SEND_FOR = CLAIM_FOR - timedelta(minutes=3)
+# Mails a connection finds ready; our choice. Wording more at a stretch would keep the connections'
+# threads from the processor.
+WORDED_AHEAD = 4
 NOT_WANTED = "They had left, turned mail off or changed their role before it was sent."
 
 
@@ -89,10 +92,11 @@ class Delivery:
         begin_by = self.clock() + SEND_FOR
         to_send, left_over = deque(self._wanted(batch)), list[Notice]()
         most_unmarked = 1 if most_a_minute() else MOST_UNMARKED
+        most_ahead = WORDED_AHEAD * max(1, settings.MAIL_CONNECTIONS)
         sent, under_way = Sent(), 0
         try:
             while to_send or under_way:
-                while to_send and under_way + len(sent) < most_unmarked:
+                while to_send and under_way < most_ahead and under_way + len(sent) < most_unmarked:
                     if self._may_begin(begin_by):
                         self._begin(to_send.popleft(), begin_by)
                         under_way += 1
