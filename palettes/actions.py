@@ -189,6 +189,7 @@ def _write_registration(
         number=current.number + 1 if current else 1,
         mean_lightness=fmean(yarn.lab_l for yarn in chosen),
         registered_at=now,
+        kit=palette.kit_still_in(chosen),
     )
     yarns = [
         copy_yarn(yarn, registration, position, is_spare=position >= len(chosen))
@@ -228,6 +229,7 @@ def gallery_entries(
             participant=palette.participant,
             family=family,
             run=run_of(registration.mean_lightness),
+            kit_id=registration.kit_id,
         )
         for family in ["", *sorted(families)]
     ]

@@ -9,6 +9,7 @@ PaletteError
     PaletteIncomplete  something is missing before the palette can be registered
     TooManyPhotos      as many photos are kept as a participant may have
     TooManyMarks       as many boxes are marked in a photo as it may hold
+    KitRefused         a kit is not in a state to be changed, proposed, decided on or adopted
     MarksUnfit         what is marked in a photo cannot go onto the yarns as it is
     PhotoRefused       the upload is not a photo that can be used; photos.py says why
 """
@@ -56,3 +57,7 @@ class TooManyMarks(PaletteError):
 
 class MarksUnfit(PaletteError):
     """What is marked cannot go onto the yarns as it is."""
+
+
+class KitRefused(PaletteError):
+    """The kit is not in a state for what was asked."""

@@ -8,7 +8,7 @@ from kal.models import KnitAlong, Participant, User
 from palettes.actions import MAX_YARNS, what_is_missing
 from palettes.audits import PaletteAudit, audit_yarns, letter_at
 from palettes.models import Palette, Registration, Yarn
-from palettes.models.yarn import name_yarns
+from palettes.models.named_yarn import name_yarns
 from palettes.models.yarn_facts import YarnFacts
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from kal.models import KnitAlong, LetterNeed, Participant, Role, User
 from palettes.actions import register_palette
-from palettes.models import Palette, Registration, Yarn
+from palettes.models import Kit, KitMaker, KitYarn, Palette, Registration, Yarn
 from schedule.models import Clue, Meeting, Revision
 
 NOON = datetime(2027, 3, 1, 12, tzinfo=UTC)
@@ -116,3 +116,35 @@ def make_registration(
             place=Yarn.Place.SPARE if is_spare else Yarn.Place.CHOSEN,
         )
     return register_palette(palette, now=NOON - timedelta(days=1))[0]
+
+
+def make_kit_maker(knit_along: KnitAlong, name: str = "Dora", **fields: Any) -> KitMaker:
+    """Return a shop's stored invitation; its address is made of the name and a running number."""
+    fields.setdefault("email", f"{name.lower()}{next(_numbers)}@knitters.example")
+    return KitMaker.objects.create(
+        knit_along=knit_along, **({"name": f"{name}'s dye shed", "invited_at": NOON} | fields)
+    )
+
+
+def make_kit(
+    knit_along: KnitAlong, levels: Sequence[float] = (20, 40, 60, 75, 92), **fields: Any
+) -> Kit:
+    """Return a stored draft of a kit: greys of these L*, named "Kit 20" …, 100 g of each."""
+    maker = fields.pop("maker", None) or make_kit_maker(knit_along)
+    defaults: dict[str, Any] = {"title": f"Greys {next(_numbers)}", "said_at": NOON}
+    kit = Kit.objects.create(maker=maker, **(defaults | fields))
+    KitYarn.objects.bulk_create(
+        KitYarn(
+            kit=kit,
+            name=f"Kit {level:g}",
+            position=position,
+            lab_l=level,
+            lab_a=0,
+            lab_b=0,
+            put_up_grams=50,
+            put_up_metres=200,
+            balls=2,
+        )
+        for position, level in enumerate(levels)
+    )
+    return kit

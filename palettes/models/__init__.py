@@ -1,6 +1,7 @@
 """Rows of the palettes app, one file a subject."""
 
 from palettes.models.gallery import GalleryEntry
+from palettes.models.kit import Kit, KitMaker, KitYarn
 from palettes.models.mark import Mark
 from palettes.models.palette import Palette
 from palettes.models.photo import Photo
@@ -9,6 +10,9 @@ from palettes.models.yarn import Yarn
 
 __all__ = [
     "GalleryEntry",
+    "Kit",
+    "KitMaker",
+    "KitYarn",
     "Mark",
     "Palette",
     "Photo",

@@ -38,6 +38,9 @@ class GalleryEntry(models.Model):
     participant = models.ForeignKey(Participant, models.CASCADE, related_name="+")
     family = models.CharField(max_length=10, blank=True)
     run = models.CharField(max_length=8, choices=Run)
+    kit = models.ForeignKey(
+        "palettes.Kit", models.SET_NULL, null=True, blank=True, related_name="+"
+    )
 
     objects = GalleryEntryQuerySet.as_manager()
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from django.db import models
@@ -7,7 +8,9 @@ from django.db import models
 from kal.models import Participant, User
 
 if TYPE_CHECKING:
+    from palettes.models.kit import Kit
     from palettes.models.registration import Registration
+    from palettes.models.yarn_facts import YarnFacts
 
 
 class PaletteQuerySet(models.QuerySet["Palette"]):
@@ -23,6 +26,9 @@ class Palette(models.Model):
 
     participant = models.OneToOneField(Participant, models.CASCADE, related_name="palette")
     updated_at = models.DateTimeField(auto_now=True)
+    kit = models.ForeignKey(
+        "palettes.Kit", models.SET_NULL, null=True, blank=True, related_name="palettes"
+    )
 
     objects = PaletteQuerySet.as_manager()
 
@@ -33,3 +39,10 @@ class Palette(models.Model):
     def registration(self) -> Registration | None:
         """The registration others see now, or None while the palette is a draft."""
         return self.registrations.filter(is_current=True).first()
+
+    def kit_still_in(self, chosen: Iterable[YarnFacts]) -> Kit | None:
+        """The kit the palette came from, while one of its yarns is still among the chosen."""
+        if self.kit is None:
+            return None
+        of_kit = {(yarn.name, yarn.lab) for yarn in self.kit.yarns.all()}
+        return self.kit if any((yarn.name, yarn.lab) in of_kit for yarn in chosen) else None

@@ -42,6 +42,9 @@ class Registration(models.Model):
     is_current = models.BooleanField(default=True)
     mean_lightness = models.FloatField()
     registered_at = models.DateTimeField()
+    kit = models.ForeignKey(
+        "palettes.Kit", models.SET_NULL, null=True, blank=True, related_name="registrations"
+    )
 
     class Meta:
         ordering = ["-pk"]

@@ -1,15 +1,13 @@
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from django.db import models
 
-from palettes.colour.families import FAMILIES, name_two_families
-from palettes.colour.spaces import Lab
 from palettes.models.box import BoxField
+from palettes.models.named_yarn import NamedYarn
 from palettes.models.palette import Palette
 from palettes.models.photo import Photo
-from palettes.models.yarn_facts import YarnFacts
 
 
 class YarnQuerySet(models.QuerySet["Yarn"]):
@@ -20,7 +18,7 @@ class YarnQuerySet(models.QuerySet["Yarn"]):
         return self.filter(place=Yarn.Place.SPARE)
 
 
-class Yarn(YarnFacts):
+class Yarn(NamedYarn):
     """A yarn a participant has or considers: a candidate, one of the chosen, or a spare."""
 
     class Place(models.TextChoices):
@@ -37,18 +35,10 @@ class Yarn(YarnFacts):
     updated_at = models.DateTimeField(auto_now=True)
 
     objects = YarnQuerySet.as_manager()
-    _named: tuple[Lab, list[str]] | None = None
 
-    class Meta(YarnFacts.Meta):
+    class Meta(NamedYarn.Meta):
         abstract = False
         ordering = ["position", "pk"]
-
-    @property
-    def family_names(self) -> list[str]:
-        # Kept with the colour it was found for, as naming one costs more than drawing its row.
-        if self._named is None or self._named[0] != self.lab:
-            name_yarns([self])
-        return self._named[1] if self._named else []
 
     @property
     def is_pictured(self) -> bool:
@@ -64,12 +54,3 @@ class Yarn(YarnFacts):
     @property
     def is_chosen(self) -> bool:
         return self.place == self.Place.CHOSEN
-
-
-def name_yarns(yarns: Sequence[Yarn]) -> None:
-    """Find the families of all these yarns at once, which takes hardly longer than of one."""
-    if not yarns:
-        return
-    own, second = name_two_families([yarn.lab for yarn in yarns])
-    for yarn, *indices in zip(yarns, own.tolist(), second.tolist(), strict=True):
-        yarn._named = yarn.lab, [FAMILIES[index].value for index in indices if index >= 0]

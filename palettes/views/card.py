@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 from kal.http import MemberRequest, member_required
 from palettes.card import BadCard, Card, Paper, card_pdf
 from palettes.models import Registration, Yarn
-from palettes.models.yarn import name_yarns
+from palettes.models.named_yarn import name_yarns
 from palettes.print_card import print_card, registered_note
 from palettes.views.answers import own_yarns, show_palette
 

@@ -13,7 +13,7 @@ from palettes.audits import fabric_of
 from palettes.colour.sight import Sight
 from palettes.colour.textures import Texture, yarns_needed
 from palettes.models import Yarn
-from palettes.models.yarn import name_yarns
+from palettes.models.named_yarn import name_yarns
 from palettes.picture_form import PictureForm
 from palettes.picture_page import pair_links, show_pictures
 from palettes.pictures import HEIGHT, WIDTH, Shown, picture_file, strand_of

@@ -17,7 +17,7 @@ from palettes.choosing import Choice, choose_set
 from palettes.colour.shortlist import Aim
 from palettes.errors import PaletteError
 from palettes.models import Palette, Yarn
-from palettes.models.yarn import name_yarns
+from palettes.models.named_yarn import name_yarns
 from palettes.shortlist_form import ShortlistForm
 from palettes.shortlists import find_sets
 from palettes.views.answers import UNPROCESSABLE, own_yarns, sent_keys
