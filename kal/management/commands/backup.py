@@ -1,0 +1,42 @@
+"""`manage.py backup FILE`: every row and private file in one archive, while the site runs."""
+
+import dataclasses
+import json
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from kal.records.backup import write_backup
+from kal.records.errors import RecordsError
+
+BAD_INPUT = 2
+
+
+class Command(BaseCommand):
+    help = "Write a backup of the whole site: docs/backup.md says what is in it."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("file", metavar="FILE", type=Path, help="where to write it")
+        parser.add_argument("--replace", action="store_true", help="write over an older file")
+        parser.add_argument("--json", action="store_true", help="print the counts as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        target: Path = options["file"]
+        if not target.parent.is_dir():
+            raise CommandError(f"There is no folder {target.parent}.", returncode=BAD_INPUT)
+        if target.is_dir():
+            raise CommandError(f"{target} is a folder; name a file.", returncode=BAD_INPUT)
+        try:
+            made = write_backup(target, now=timezone.now(), replaces=options["replace"])
+        except RecordsError as refusal:
+            raise CommandError(str(refusal), returncode=BAD_INPUT) from None
+        if options["json"]:
+            self.stdout.write(json.dumps(dataclasses.asdict(made), indent=2))
+            return
+        self.stdout.write(
+            f"{target}: {made.rows} rows and {made.files} files, {made.bytes:,} bytes."
+        )
+        for path in made.gone:
+            self.stderr.write(f"A row names {path}, which is not there.")

@@ -1,0 +1,1 @@
+"""Rows and files taken whole: backups, and what belongs to one person."""
