@@ -13,7 +13,7 @@ import benchmarks.site  # noqa: F401  sets Django up before its models are impor
 
 # isort: split
 from schedule.notices.claims import MOST_UNMARKED
-from tests.faults.fan_out import REFUSED_FOR_GOOD, kill_and_go_on
+from tests.faults.fan_out import MAIL_TIMEOUT, REFUSED_FOR_GOOD, kill_and_go_on
 from tests.site_process import Site
 from tests.smtp_sink import running_sink
 
@@ -23,7 +23,7 @@ PEOPLE, KILLS = 20_000, 200
 def main(arguments: list[str]) -> None:
     people, kills = (int(given) for given in arguments) if arguments else (PEOPLE, KILLS)
     with tempfile.TemporaryDirectory() as folder, running_sink() as sink:
-        mail = f"smtp://127.0.0.1:{sink.port}/?timeout=1"
+        mail = f"smtp://127.0.0.1:{sink.port}/?timeout={MAIL_TIMEOUT}"
         site = Site(Path(folder), f"sqlite:///{folder}/site.sqlite3", mail)
         report = kill_and_go_on(site, sink, people=people, kills=kills)
     missed = people - REFUSED_FOR_GOOD - len(report.told)

@@ -3,7 +3,7 @@
 import pytest
 
 from schedule.notices.claims import MOST_ATTEMPTS, MOST_UNMARKED
-from tests.faults.fan_out import REFUSED_FOR_GOOD, kill_and_go_on
+from tests.faults.fan_out import MAIL_TIMEOUT, REFUSED_FOR_GOOD, kill_and_go_on
 from tests.site_process import Site
 from tests.smtp_sink import running_sink
 
@@ -14,15 +14,17 @@ pytestmark = pytest.mark.faults
 
 def test_nobody_is_missed_and_what_is_sent_again_is_bounded(tmp_path, database_url, capsys):
     with running_sink() as sink:
-        site = Site(tmp_path, database_url, f"smtp://127.0.0.1:{sink.port}/?timeout=1")
+        site = Site(tmp_path, database_url, f"smtp://127.0.0.1:{sink.port}/?timeout={MAIL_TIMEOUT}")
         report = kill_and_go_on(site, sink, people=PEOPLE, kills=KILLS)
     with capsys.disabled():
-        print(f"\n{report.duplicates} mails of {PEOPLE} came twice after {report.kills} kills, ")
+        print(f"\n{report.duplicates} mails of {PEOPLE} came twice after {KILLS} kills, ")
         print(f"{report.unacknowledged} of them answers that the server never gave.")
+    # Every kill hit a worker that was sending.
+    assert len(set(report.killed_at)) == KILLS
     everybody = {f"kit{number}@knitters.example" for number in range(PEOPLE)}
     gone = {f"kit{number}@knitters.example" for number in range(REFUSED_FOR_GOOD)}
     assert set(report.told) == everybody - gone
-    assert report.duplicates <= report.kills * MOST_UNMARKED + report.unacknowledged
+    assert report.duplicates <= KILLS * MOST_UNMARKED + report.unacknowledged
     assert {len(ids) for ids in report.ids.values()} == {1}
     for address in gone:
         assert f"('{address}', {MOST_ATTEMPTS}, " in report.given_up
