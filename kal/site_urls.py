@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from kal.views import (
     codes,
     desk,
+    desk_figures,
     home,
     joining,
     knit_alongs,
@@ -22,6 +23,8 @@ desk_patterns: list[URLPattern | URLResolver] = [
     path("edit/", knit_alongs.edit, name="edit"),
     path("palettes/", desk.palettes_switch, name="palettes_switch"),
     path("log/", desk.audit_log, name="audit_log"),
+    path("figures/<slug:figure>/", desk_figures.desk_figure, name="desk_figure"),
+    path("figures/<slug:figure>/table/", desk_figures.desk_figure_table, name="desk_figure_table"),
     path("people/", people.people, name="people"),
     path("people/<int:pk>/role/", people.change_role, name="change_role"),
     path("people/<int:pk>/remove/", people.remove, name="remove_participant"),

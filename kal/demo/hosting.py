@@ -7,7 +7,7 @@ from kal.actions.joining import join
 from kal.actions.knit_alongs import create_knit_along
 from kal.actions.people import change_role
 from kal.demo.events import Event
-from kal.models import JoinCode, KnitAlong, Role, User
+from kal.models import JoinCode, KnitAlong, Participant, Role, User
 
 
 def host_knit_along(event: Event, host: User) -> KnitAlong:
@@ -30,6 +30,8 @@ def host_knit_along(event: Event, host: User) -> KnitAlong:
         for letter, grams in event.grams.items()
     }
     create_knit_along(knit_along, needs, by=host, now=event.sign_up_opens)
+    # The row keeps time by the real clock, which would say that everybody joined just now.
+    knit_along.participants.update(joined_at=event.sign_up_opens)
     return knit_along
 
 
@@ -46,4 +48,5 @@ def appoint(
 ) -> None:
     """Let a helper join and give them their role."""
     participant = join(knit_along, user, now=event.sign_up_opens, code=code)
+    Participant.objects.filter(pk=participant.pk).update(joined_at=event.sign_up_opens)
     change_role(participant, role, by=by, now=event.sign_up_opens)

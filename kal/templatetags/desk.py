@@ -2,7 +2,7 @@
 
 from django import template
 
-from kal.desk_nav import GROUPS
+from kal.desk.nav import GROUPS
 from kal.models import KnitAlong
 
 register = template.Library()

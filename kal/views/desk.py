@@ -9,35 +9,25 @@ from django.views.decorators.http import require_POST, require_safe
 
 from kal.actions.knit_alongs import close_palettes, open_palettes
 from kal.http import MemberRequest, organiser_required
-from kal.views.next_steps import clue_instants, desk_step
-from palettes.models import Palette, Registration
-from schedule.clock_words import countdown_words
-from schedule.notices.alerts import unready
+from kal.views.desk_parts import FIGURES, PANELS
 
 LOG_PAGE = 100
+TODOS_SHOWN = 5  # our choice: more than a hand's fingers is no list for today
 
 
 @organiser_required
 @require_safe
 def desk(request: MemberRequest) -> HttpResponse:
+    """Show how the knit-along stands: what to do first, each subject's facts, then figures."""
     now = timezone.now()
-    knit_along = request.knit_along
-    clues = clue_instants([knit_along.pk]).get(knit_along.pk, [])
-    coming = next((clue for clue in clues if not clue.is_out(now)), None)
-    active = {"participant__knit_along": knit_along, "participant__left_at": None}
+    panels = [make(request.knit_along, now) for make in PANELS]
+    todos = sorted((todo for panel in panels for todo in panel.todos), key=lambda todo: todo.due)
     context = {
-        "joined": knit_along.participants.active().count(),
-        "registered": Registration.objects.filter(
-            knit_along=knit_along, is_current=True, palette__participant__left_at=None
-        ).count(),
-        "started": Palette.objects.filter(**active).count(),
-        "clues_out": sum(clue.is_out(now) for clue in clues),
-        "clue_count": len(clues),
-        "alerts": [(clue, countdown_words(now, clue.release_at)) for clue in unready(clues, now)],
-        "step": desk_step(knit_along, coming, now),
-        "is_sign_up_open": knit_along.is_sign_up_open(now),
-        "is_sign_up_over": now >= knit_along.sign_up_closes_at,
-        "are_palettes_open": knit_along.are_palettes_open(now),
+        "panels": panels,
+        "todos": todos[:TODOS_SHOWN],
+        "later": todos[TODOS_SHOWN:],
+        "figures": FIGURES,
+        "are_palettes_open": request.knit_along.are_palettes_open(now),
     }
     return desk_page(request, "kal/desk.html", context, desk_section="desk")
 

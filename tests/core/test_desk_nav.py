@@ -4,7 +4,7 @@ import pytest
 from django.template import engines
 from django.urls import reverse
 
-from kal.desk_nav import GROUPS
+from kal.desk.nav import GROUPS
 from kal.models import KnitAlong
 
 PAGES = [page for group in GROUPS for page in group.pages]

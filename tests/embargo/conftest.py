@@ -17,6 +17,7 @@ from django.core.files.base import ContentFile
 from django.test import Client
 
 from kal.models import JoinCode, KnitAlong, Participant, Role
+from kal.views.desk_parts import FIGURES
 from palettes.models import Palette, Yarn
 from schedule.actions import comment_on_line, keep_words
 from schedule.actions.feed_keys import renew_feed_key
@@ -217,6 +218,7 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
         "slug": [knit_along.slug],
         "revision": [1, 2, 3],
         "number": [0, 1, 2, 3, 99],
+        "figure": [*FIGURES, "nothing"],
         "key": [*keys, uuid.UUID(int=0)],
         "pk": sorted(pks | {max(pks) + 1}),
         "token": [unsubscribe_token(kit.pk), kit.token, feed_token, "no-token"],

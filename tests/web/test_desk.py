@@ -5,12 +5,21 @@ from datetime import timedelta
 import pytest
 import time_machine
 
-from kal.models import AuditEntry, Role
+from kal.models import AuditEntry, JoinCode, KnitAlong, Role
 from palettes.models import Registration
-from tests.builders import NOON, make_clue, make_knit_along, make_palette, make_participant
+from schedule.models import Notice
+from tests.builders import (
+    NOON,
+    make_clue,
+    make_knit_along,
+    make_palette,
+    make_participant,
+    make_registration,
+)
 from tests.conftest import signed_in
 
 DAY = timedelta(days=1)
+DESK_QUERIES = 21
 
 
 @pytest.fixture(autouse=True)
@@ -27,35 +36,116 @@ def desk(knit_along, rest: str = "") -> str:
     return f"/k/{knit_along.slug}/desk/{rest}"
 
 
+def register(participant, level: float = 50) -> Registration:
+    return Registration.objects.create(
+        palette=make_palette(participant),
+        knit_along=participant.knit_along,
+        number=1,
+        mean_lightness=level,
+        registered_at=NOON,
+    )
+
+
 def test_counts_people_palettes_and_clues(as_hana, hana, kit):
     knit_along = hana.knit_along
     gone = make_participant(knit_along, "Gia", left_at=NOON)
     make_palette(make_participant(knit_along, "Otto"))
-    for participant in (kit, gone):
-        Registration.objects.create(
-            palette=make_palette(participant),
-            knit_along=knit_along,
-            number=1,
-            mean_lightness=50,
-            registered_at=NOON,
-        )
+    register(kit)
+    register(gone)
     make_clue(knit_along, 1)
     make_clue(knit_along, 2, ready_at=None)
     with time_machine.travel(NOON, tick=False):
         page = words(as_hana.get(desk(knit_along)))
     assert "3 people</a>" in page
-    assert "1, and 2 begun in all" in page
+    assert "1 of 3</a>" in page
+    assert "<dt>Begun, not registered</dt><dd>1</dd>" in page
     assert "1 of 2</a>" in page
-    assert "Clue 2 is not marked ready; it goes out on" in page
+    assert "Next: clue 2" in page
+    assert "not ready</a>" in page
 
 
 def test_the_number_of_people_and_clues_costs_no_queries(as_hana, hana, django_assert_num_queries):
-    for number in range(1, 8):
-        make_participant(hana.knit_along, f"Knitter {number}")
-        make_clue(hana.knit_along, number)
-    # Session, user, membership, clues, joined, registered, started.
-    with django_assert_num_queries(7):
-        as_hana.get(desk(hana.knit_along))
+    def ask():
+        # Session, user and membership; 5 of clues, 7 of their pre-flight, 1 of people,
+        # 3 of palettes, 3 of mail.
+        with django_assert_num_queries(DESK_QUERIES):
+            assert as_hana.get(desk(hana.knit_along)).status_code == 200
+
+    with time_machine.travel(NOON - DAY, tick=False):
+        make_clue(hana.knit_along, 1)
+        ask()
+        for number in range(2, 8):
+            make_registration(make_participant(hana.knit_along, f"Knitter {number}"))
+            make_clue(hana.knit_along, number)
+        ask()
+
+
+class TestTodos:
+    def test_the_most_pressing_comes_first_and_says_how_long_there_is(self, as_hana, hana):
+        make_clue(hana.knit_along, 1, ready_at=None)
+        make_clue(hana.knit_along, 2, is_held=True, release_at=NOON - 3 * DAY)
+        with time_machine.travel(NOON - 2 * DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        late = page.index("Clue 2 is held back, and its instant has come.")
+        assert late < page.index("Clue 1 goes out in 2 days and is not marked ready.")
+
+    def test_a_clue_of_next_month_does_not_press(self, as_hana, hana):
+        make_clue(hana.knit_along, 1, ready_at=None)
+        with time_machine.travel(NOON - 30 * DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        assert "Nothing presses today." in page
+
+    def test_more_than_five_are_folded_away(self, as_hana, hana):
+        for number in range(1, 8):
+            make_clue(hana.knit_along, number, ready_at=None, release_at=NOON - number * DAY)
+        with time_machine.travel(NOON, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        assert "and 2 more</summary>" in page
+        assert (
+            page.index("Clue 7 is late") < page.index("and 2 more") < page.index("Clue 1 is late")
+        )
+
+    def test_what_keeps_people_out(self, as_hana, hana):
+        knit_along = hana.knit_along
+        knit_along.is_public, knit_along.join_rule = False, KnitAlong.JoinRule.CODE
+        knit_along.save()
+        with time_machine.travel(NOON, tick=False):
+            page = words(as_hana.get(desk(knit_along)))
+            assert "Sign-up is open, and the page for visitors is hidden." in page
+            assert "Sign-up is open, and no join code admits anybody." in page
+            JoinCode.objects.create(knit_along=knit_along)
+            assert "no join code admits" not in words(as_hana.get(desk(knit_along)))
+        with time_machine.travel(knit_along.sign_up_closes_at, tick=False):
+            assert "Sign-up is open" not in words(as_hana.get(desk(knit_along)))
+
+    def test_who_has_no_palette_a_week_before_cast_on(self, as_hana, hana, kit):
+        register(kit)
+        said = "1 person has no registered palette"
+        for before, is_said in ((8, False), (3, True), (-1, False)):
+            with time_machine.travel(NOON - before * DAY, tick=False):
+                assert (said in words(as_hana.get(desk(hana.knit_along)))) is is_said
+
+    def test_mail_that_failed_or_waits_too_long(self, as_hana, hana, kit):
+        clue = make_clue(hana.knit_along, 1)
+        owed = {"participant": kit, "clue": clue, "kind": "clue-out", "try_after": NOON}
+        notice = Notice.objects.create(mail_id="a@b", **owed)
+        for hours, is_said in ((1, False), (3, True)):
+            with time_machine.travel(NOON + timedelta(hours=hours), tick=False):
+                page = words(as_hana.get(desk(hana.knit_along)))
+            assert ("Mail has been waiting for 3 hours" in page) is is_said
+        notice.gave_up_at = NOON
+        notice.save()
+        with time_machine.travel(NOON + DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        assert "1 notice could not be delivered." in page
+        assert "Mail has been waiting" not in page
+
+    def test_a_ready_clue_that_was_not_signed_off(self, as_hana, hana):
+        make_participant(hana.knit_along, "Edda", Role.CO_ORGANISER)
+        make_clue(hana.knit_along, 1)
+        with time_machine.travel(NOON - DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        assert "Clue 1 is marked ready. Not signed off as it stands by Edda." in page
 
 
 def test_closing_and_opening_the_palettes(as_hana, hana):

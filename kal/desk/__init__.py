@@ -1,0 +1,1 @@
+"""What the desk shows: its navigation, and the parts that each app provides."""

@@ -1,0 +1,1 @@
+"""What the desk shows of clues, mail and the crowd that follows them."""
