@@ -13,6 +13,7 @@ ScheduleError
     NoteMissing     a clue that is out is changed without saying what changed
     LettersRefused  yarns cannot be given to letters so, or not yet
     NoteRefused     a note's words cannot be sent as they are
+    WeighInRefused  a weigh-in that cannot be true; `field` is the one to look at
     FileRefused     the upload is no PDF or image that can be handed out; the reason is in it
 """
 
@@ -90,3 +91,11 @@ class LettersRefused(ScheduleError):
 
 class NoteRefused(ScheduleError):
     """The words of a note cannot be sent as they are."""
+
+
+class WeighInRefused(ScheduleError):
+    """A weigh-in that cannot be true; `field` names what to look at."""
+
+    def __init__(self, field: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.field = field

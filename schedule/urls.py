@@ -5,6 +5,7 @@ from django.urls import include, path
 from schedule.views import (
     changing,
     choosing,
+    counts,
     dry_run,
     errata,
     feeds,
@@ -16,6 +17,8 @@ from schedule.views import (
     reading,
     reading_ahead,
     writing,
+    yarn,
+    yarn_desk,
 )
 
 app_name = "schedule"
@@ -58,6 +61,15 @@ urlpatterns = [
     path("errata/", errata.errata, name="errata"),
     path("desk/glossary/", glossary.glossary, name="glossary"),
     path("clues/<int:number>/colours/", letters.clue_colours, name="clue_colours"),
+    path("clues/<int:number>/counts/", counts.clue_counts, name="clue_counts"),
+    path("yarn/", yarn.yarn, name="yarn"),
+    path("yarn/needed/", yarn.needed, name="yarn_needed"),
+    path("yarn/pace/", yarn.pace, name="pace"),
+    path("yarn/weigh-ins/<int:pk>/", yarn.weigh_in, name="weigh_in"),
+    path("yarn/weigh-ins/<int:pk>/remove/", yarn.remove_weigh_in, name="remove_weigh_in"),
+    path("desk/yarn/", yarn_desk.desk_yarn, name="desk_yarn"),
+    path("desk/yarn/stitches/", yarn_desk.desk_counts, name="desk_counts"),
+    path("desk/yarn/pace/", yarn_desk.desk_pace, name="desk_pace"),
     path("letters/", letters.letters, name="letters"),
     path("letters/notes/", letters.own_notes, name="own_notes"),
     path("letters/reset/", letters.reset_letters, name="reset_letters"),

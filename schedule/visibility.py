@@ -8,9 +8,15 @@ where the organiser does not keep it secret. The organiser and co-organisers rea
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Q, QuerySet
+
 from kal.models import KnitAlong, Participant
+<<<<<<< HEAD
 from kal.prepared import Prepared
 from schedule.models import Attachment, Clue, Meeting, PlanOpening, Revision
+=======
+from schedule.models import Attachment, Clue, Meeting, PlanOpening, Revision, WeighIn
+>>>>>>> f2821cf (Participants weigh their yarn and see whether it lasts, what a clue takes in rows, yarn and hours; organisers see the whole pattern's)
 from schedule.models.attachment import AttachmentQuerySet
 from schedule.models.clue import ClueQuerySet
 from schedule.models.meeting import MeetingQuerySet
@@ -92,6 +98,18 @@ def readable_meetings(participant: Participant, now: datetime) -> MeetingQuerySe
     """Return the meetings of which this participant may learn clue and technique at `now`."""
     meetings = Meeting.objects.in_newest_revisions(participant.knit_along)
     return meetings.filter(revision__clue__in=readable_clues(participant, now))
+
+
+def crowd_weigh_ins(knit_along: KnitAlong, now: datetime) -> QuerySet[WeighIn]:
+    """Return the weigh-ins that may tell participants how everybody knits.
+
+    Those of test knitters inside clues that are not out are no part of it: that a letter has been
+    weighed there would tell that it is worked there.
+    """
+    told = Q(clue=None) | Q(clue__in=Clue.objects.filter(knit_along=knit_along).out(now))
+    return WeighIn.objects.filter(
+        told, participant__knit_along=knit_along, participant__left_at=None
+    )
 
 
 def _listed(clue: Clue, now: datetime, *, early: bool = False) -> ListedClue:

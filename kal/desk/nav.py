@@ -40,6 +40,14 @@ GROUPS = (
         ),
     ),
     DeskGroup(
+        _("Yarn & pace"),
+        (
+            DeskPage("yarn", "schedule:desk_yarn", _("Yarn")),
+            DeskPage("counts", "schedule:desk_counts", _("Stitches")),
+            DeskPage("pace", "schedule:desk_pace", _("Hours a week")),
+        ),
+    ),
+    DeskGroup(
         _("People"),
         (
             DeskPage("people", "kal:people", _("People")),

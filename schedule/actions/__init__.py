@@ -8,6 +8,7 @@ from schedule.actions.messages import queue_messages
 from schedule.actions.plan import add_clue, mark_ready, propose_clues
 from schedule.actions.read_ahead import answer_comment, comment_on_line, sign_off
 from schedule.actions.retry import retry_notices
+from schedule.actions.weigh import delete_weigh_in, keep_own_knitting, keep_weigh_in, set_reserve
 from schedule.actions.write import save_clue, store_attachment
 from schedule.drafts import Draft
 
@@ -19,7 +20,10 @@ __all__ = [
     "change_schedule",
     "choose_way",
     "comment_on_line",
+    "delete_weigh_in",
     "drop_words",
+    "keep_own_knitting",
+    "keep_weigh_in",
     "keep_words",
     "mark_ready",
     "prefer_harder_way",
@@ -27,6 +31,7 @@ __all__ = [
     "queue_messages",
     "retry_notices",
     "save_clue",
+    "set_reserve",
     "sign_off",
     "store_attachment",
     "write_glossary",

@@ -5,6 +5,7 @@ from schedule.models.change import ScheduleChange
 from schedule.models.clue import Clue
 from schedule.models.feed_key import FeedKey
 from schedule.models.glossary import GlossaryEntry
+from schedule.models.knitting import OwnKnitting, YarnReserve
 from schedule.models.letters import LetterChoice, PaletteNote, PlanOpening
 from schedule.models.mail_pace import MailPace
 from schedule.models.meeting import Meeting
@@ -16,6 +17,7 @@ from schedule.models.revision import LetterUse, Revision
 from schedule.models.section import ClueSection, CountedPart, Way
 from schedule.models.unsaved import UnsavedWords
 from schedule.models.video import VideoLink
+from schedule.models.weigh_in import WeighIn
 
 __all__ = [
     "Attachment",
@@ -31,6 +33,7 @@ __all__ = [
     "Message",
     "Notice",
     "Opening",
+    "OwnKnitting",
     "PaletteNote",
     "PlanOpening",
     "ReaderComment",
@@ -40,4 +43,6 @@ __all__ = [
     "UnsavedWords",
     "VideoLink",
     "Way",
+    "WeighIn",
+    "YarnReserve",
 ]

@@ -129,7 +129,7 @@ def hours_for(stitches: int, pace: Pace = DEFAULT_PACE) -> Hours:
 
 
 def plan_weeks(
-    clue_stitches: Sequence[int], days: Sequence[int], pace: Pace = DEFAULT_PACE
+    clue_stitches: Sequence[int], days: Sequence[float], pace: Pace = DEFAULT_PACE
 ) -> tuple[Week, ...]:
     """Return the hours a week of each clue; `days` are those from each clue to the next."""
     return tuple(

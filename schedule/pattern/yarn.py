@@ -5,10 +5,10 @@ Estimates are floats, since their interval is never narrower than some per cent;
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import cycle
+from itertools import accumulate, cycle
 from statistics import fmean, variance
 from typing import Final
 
@@ -163,11 +163,25 @@ def together(estimates: Sequence[Estimate]) -> Estimate:
 def yarn_stitches(parts: Sequence[Part]) -> dict[str, int]:
     """Return each letter's stitches weighed by the yarn in them: a bound-off one counts twice."""
     totals: Counter[str] = Counter()
+    for letter, stitches in _yarn_rows(parts):
+        totals[letter] += stitches
+    return dict(sorted(totals.items()))
+
+
+def yarn_so_far(parts: Sequence[Part]) -> dict[str, tuple[int, ...]]:
+    """Return each letter's `yarn_stitches` after 0, 1, 2 … rows; the last are those of them all."""
+    rows = list(_yarn_rows(parts))
+    return {
+        letter: tuple(accumulate((n if of == letter else 0 for of, n in rows), initial=0))
+        for letter in sorted({letter for letter, _ in rows})
+    }
+
+
+def _yarn_rows(parts: Sequence[Part]) -> Iterator[tuple[str, int]]:
     for part in parts:
         rows = BIND_OFF_ROWS if isinstance(part, BindOff) else 1
         for letter, count in zip(cycle(part.letters), part.row_counts, strict=False):
-            totals[letter] += rows * count
-    return dict(sorted(totals.items()))
+            yield letter, rows * count
 
 
 def check_letters(used: Sequence[str], letters: str) -> None:
