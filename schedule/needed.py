@@ -12,7 +12,7 @@ from schedule.models import OwnKnitting
 from schedule.pattern.gauge import Gauge
 from schedule.pattern.put_ups import PutUp, balls_to_buy
 from schedule.pattern.yarn import Estimate, at_gauge, in_yarn, on_needle
-from schedule.weighing import put_up_of, yarns_by_letter
+from schedule.weighing import put_up_of, yarns_at_hand
 from schedule.yarn_forms import own_knitting_of
 from schedule.yarn_plan import YarnPlan, gauge_of, plan_for
 from schedule.yarn_words import basis_words, length, weight, weight_range
@@ -61,7 +61,8 @@ class NeededPage:
 
 def needed_page(participant: Participant, now: datetime) -> NeededPage:
     """Return what the participant needs as they may know of it at `now`."""
-    plan, yarns = plan_for(participant, now), yarns_by_letter(participant, now)
+    plan = plan_for(participant, now)
+    yarns = yarns_at_hand(participant, now).by_letter
     own = own_knitting_of(participant)
     scale = scaling_of(participant, own)
     imperial = participant.user.units == User.Units.IMPERIAL

@@ -40,14 +40,25 @@ class Weighing:
     troubles: Mapping[str, str]
 
 
-def yarns_by_letter(participant: Participant, now: datetime) -> dict[str, YarnFacts]:
-    """Return the participant's yarn for each letter, for as many as their palette has."""
+@dataclass(frozen=True)
+class YarnsAtHand:
+    """The participant's yarn for each letter, for as many as their palette has."""
+
+    by_letter: Mapping[str, YarnFacts]
+    has_spare: bool
+
+
+def yarns_at_hand(participant: Participant, now: datetime) -> YarnsAtHand:
+    """Return the yarns by the letters they have now: chosen, planned, or as the palette lies."""
     knit_along = participant.knit_along
     meetings = list(Meeting.objects.in_newest_revisions(knit_along))
     own = own_letters(participant, meetings, is_plan_open=is_plan_open(knit_along, now))
     if own is not None:
-        return {letter: own.yarn_of(letter) for letter in knit_along.letters}
-    return dict(zip(knit_along.letters, own_yarns(participant).chosen, strict=False))
+        by_letter = {letter: own.yarn_of(letter) for letter in knit_along.letters}
+        return YarnsAtHand(by_letter, bool(own.yarns.others))
+    yarns = own_yarns(participant)
+    by_letter = dict(zip(knit_along.letters, yarns.chosen, strict=False))
+    return YarnsAtHand(by_letter, bool(yarns.others))
 
 
 def put_up_of(yarn: YarnFacts | None) -> PutUp | None:

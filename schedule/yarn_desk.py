@@ -126,7 +126,7 @@ def _asked(letter: str, plan: YarnPlan, *, imperial: bool) -> LetterAsked:
     reckoned = math.fsum(grams_in(clue, letter) for clue in plan.clues)
     total = plan.totals[letter]
     is_known = plan.is_whole and reckoned > 0
-    wanted = reckoned * (1 + plan.reserve / 100)
+    wanted = round(reckoned * (1 + plan.reserve / 100), 3)
     return LetterAsked(
         letter=letter,
         asked=weight(asked, imperial=imperial),

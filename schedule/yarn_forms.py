@@ -68,8 +68,8 @@ class WeightField(NumberField):
 
     def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
         amount = super().to_python(value)
-        if amount is None or not abs(amount) < MOST_TYPED:
-            return amount  # for `validate` to refuse, infinities too
+        if amount is None or not amount.is_finite() or abs(amount) > MOST_TYPED:
+            return amount  # for `validate` to refuse
         grams = amount * GRAMS_PER_OUNCE if self.imperial else amount
         return grams.quantize(GRAM)
 

@@ -10,7 +10,6 @@ from django.utils.translation import gettext as _
 from kal.models import Participant, User
 from palettes.models.yarn_facts import YarnFacts
 from palettes.translator import READERS_LANGUAGE
-from schedule.letters import own_yarns
 from schedule.models import WeighIn
 from schedule.pattern.advice import advise
 from schedule.pattern.forecast import Crowd, Forecast, Ground, Level, forecast
@@ -22,7 +21,7 @@ from schedule.weighing import (
     put_up_of,
     standing,
     weighing,
-    yarns_by_letter,
+    yarns_at_hand,
 )
 from schedule.yarn_plan import YarnPlan, plan_for
 from schedule.yarn_words import GROUND_WORDS, LEVEL_NAMES, place_words, weight, weight_range
@@ -94,14 +93,14 @@ class YarnPage:
 
 def yarn_page(participant: Participant, now: datetime) -> YarnPage:
     """Return the page's content as it stands at `now`."""
-    plan, yarns = plan_for(participant, now), yarns_by_letter(participant, now)
+    plan, at_hand = plan_for(participant, now), yarns_at_hand(participant, now)
+    yarns = at_hand.by_letter
     rows = list(participant.weigh_ins.select_related("clue"))
     bought = bought_by_letter(yarns, rows)
     made = weighing(plan, rows, bought)
     crowd = crowd_of(participant.knit_along, now)
     forecasts = forecast(made.usages, crowd)
     imperial = participant.user.units == User.Units.IMPERIAL
-    spare = bool(own_yarns(participant).others)
     moments = _moments(plan, rows, yarns, crowd, imperial=imperial)
     letters = tuple(
         _letter(
@@ -111,7 +110,7 @@ def yarn_page(participant: Participant, now: datetime) -> YarnPage:
             forecasts,
             [moment for moment in moments if moment.weigh_in.letter == letter],
             plan,
-            has_spare=spare,
+            has_spare=at_hand.has_spare,
             imperial=imperial,
         )
         for letter in plan.totals
