@@ -55,7 +55,11 @@ def desk_yarn(request: MemberRequest) -> HttpResponseBase:
         set_reserve(knit_along, form.cleaned_data["percent"], by=request.user, now=now)
         messages.success(request, _("The reserve is noted."))
         return redirect("schedule:desk_yarn", knit_along.slug)
-    context = {"desk": yarn_desk(knit_along, request.user, now), "form": form, "desk_section": "yarn"}
+    context = {
+        "desk": yarn_desk(knit_along, request.user, now),
+        "form": form,
+        "desk_section": "yarn",
+    }
     return _page(request, "schedule/desk_yarn.html", context, status=422 if form.errors else 200)
 
 
