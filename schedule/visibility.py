@@ -11,12 +11,8 @@ from datetime import datetime
 from django.db.models import Q, QuerySet
 
 from kal.models import KnitAlong, Participant
-<<<<<<< HEAD
 from kal.prepared import Prepared
-from schedule.models import Attachment, Clue, Meeting, PlanOpening, Revision
-=======
 from schedule.models import Attachment, Clue, Meeting, PlanOpening, Revision, WeighIn
->>>>>>> f2821cf (Participants weigh their yarn and see whether it lasts, what a clue takes in rows, yarn and hours; organisers see the whole pattern's)
 from schedule.models.attachment import AttachmentQuerySet
 from schedule.models.clue import ClueQuerySet
 from schedule.models.meeting import MeetingQuerySet
