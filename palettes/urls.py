@@ -2,7 +2,19 @@
 
 from django.urls import path
 
-from palettes.views import card, gallery, marks, palette, photo, pictures, shortlist, yarn
+from palettes.views import (
+    card,
+    desk_kits,
+    gallery,
+    kit_making,
+    kits,
+    marks,
+    palette,
+    photo,
+    pictures,
+    shortlist,
+    yarn,
+)
 
 app_name = "palettes"
 urlpatterns = [
@@ -35,4 +47,23 @@ urlpatterns = [
     path("palette/photos/<int:pk>/marks/apply/", marks.apply_marks, name="apply_marks"),
     path("gallery/", gallery.gallery, name="gallery"),
     path("gallery/<int:pk>/", gallery.gallery_palette, name="gallery_palette"),
+    path("kits/", kits.kits_page, name="kits"),
+    path("kits/<int:pk>/", kits.kit_page, name="kit"),
+    path("kits/<int:pk>/adopt/", kits.adopt, name="adopt_kit"),
+    path("kits/mine/", kit_making.own_kits, name="own_kits"),
+    path("kits/mine/new/", kit_making.new_kit, name="new_kit"),
+    path("kits/mine/<int:pk>/", kit_making.own_kit, name="own_kit"),
+    path("kits/mine/<int:pk>/yarns/", kit_making.add_kit_yarn, name="add_kit_yarn"),
+    path("kits/mine/<int:pk>/propose/", kit_making.propose, name="propose_kit"),
+    path("kits/mine/<int:pk>/take-back/", kit_making.take_back, name="take_back_kit"),
+    path("kits/mine/yarns/<int:pk>/", kit_making.kit_yarn, name="kit_yarn"),
+    path("kits/mine/yarns/<int:pk>/up/", kit_making.move_kit_yarn, name="move_kit_yarn"),
+    path("kits/mine/yarns/<int:pk>/remove/", kit_making.remove_kit_yarn, name="remove_kit_yarn"),
+    path("desk/kits/", desk_kits.desk_kits, name="desk_kits"),
+    path("desk/kits/<int:pk>/", desk_kits.desk_kit, name="desk_kit"),
+    path("desk/kits/<int:pk>/approve/", desk_kits.approve_kit, name="approve_kit"),
+    path("desk/kits/<int:pk>/decline/", desk_kits.decline_kit, name="decline_kit"),
+    path(
+        "desk/kits/makers/<int:pk>/withdraw/", desk_kits.withdraw_maker, name="withdraw_kit_maker"
+    ),
 ]

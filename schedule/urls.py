@@ -10,6 +10,7 @@ from schedule.views import (
     errata,
     feeds,
     glossary,
+    kit_run,
     letters,
     mail,
     plan_opening,
@@ -41,6 +42,7 @@ desk_patterns = [
 
 dry_run_patterns = [
     path("", dry_run.dry_run_page, name="dry_run"),
+    path("kits/", kit_run.kit_run_page, name="kit_run"),
     path("list/", dry_run.dry_run_list, name="dry_run_list"),
     path("notes/", dry_run.palette_notes, name="palette_notes"),
     path("<int:number>/", dry_run.dry_run_page, name="dry_run_clue"),

@@ -53,6 +53,7 @@ GROUPS = (
             DeskPage("people", "kal:people", _("People")),
             DeskPage("codes", "kal:codes", _("Join codes")),
             DeskPage("list", "kal:join_list", _("Join list")),
+            DeskPage("kits", "palettes:desk_kits", _("Kits")),
         ),
     ),
     DeskGroup(

@@ -18,7 +18,7 @@ from django.test import Client
 
 from kal.models import JoinCode, KnitAlong, Participant, Role
 from kal.views.desk_parts import FIGURES
-from palettes.models import Palette, Yarn
+from palettes.models import Kit, KitMaker, KitYarn, Palette, Yarn
 from schedule.actions import comment_on_line, keep_words
 from schedule.actions.feed_keys import renew_feed_key
 from schedule.models import (
@@ -37,6 +37,8 @@ from schedule.notices.emails import unsubscribe_token
 from tests.builders import (
     NOON,
     make_clue,
+    make_kit,
+    make_kit_maker,
     make_knit_along,
     make_palette,
     make_participant,
@@ -151,6 +153,10 @@ def world(db, clock) -> World:
     }
     make_yarn(make_palette(people["participant"]))
     JoinCode.objects.create(knit_along=knit_along, code="HARBOUR")
+    people["kit maker"] = dora = make_participant(knit_along, "Dora")
+    maker = make_kit_maker(knit_along, email=dora.user.email)
+    make_kit(knit_along, maker=maker, state=Kit.State.APPROVED)
+    make_kit(knit_along, maker=maker)
     readers = {name: signed_in(person.user) for name, person in people.items()}
     readers |= {"stranger": signed_in(make_user("Sam")), "visitor": Client()}
     token = renew_feed_key(people["participant"], now=NOON).token
@@ -211,7 +217,7 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
     hidden = [clue.attachments.latest("pk") for clue in knit_along.clues.all()]
     dropped = Attachment.objects.earliest("pk")
     keys = [file.key for file in (*hidden, dropped)]
-    rows = (Clue, JoinCode, Palette, Yarn)
+    rows = (Clue, JoinCode, Kit, KitMaker, KitYarn, Palette, Yarn)
     pks = {hidden[0].pk, *(model.objects.latest("pk").pk for model in rows)}
     kit = Participant.objects.get(user__name="Kit")
     return {

@@ -1,0 +1,37 @@
+"""Who may put kits together: the standing invitation of whoever asks, or a 404."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate
+
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponseBase
+
+from kal.http import UserRequest
+from palettes.models import KitMaker
+
+
+class MakerRequest(UserRequest):
+    """A request by an invited shop or dyer about one knit-along."""
+
+    maker: KitMaker
+
+
+def maker_required[**P](
+    view: Callable[Concatenate[MakerRequest, P], HttpResponseBase],
+) -> Callable[Concatenate[HttpRequest, str, P], HttpResponseBase]:
+    """Admit those invited to propose kits for the knit-along named by the URL; others get 404."""
+
+    @login_required
+    @wraps(view)
+    def checked(
+        request: MakerRequest, slug: str, *args: P.args, **kwargs: P.kwargs
+    ) -> HttpResponseBase:
+        invited = KitMaker.objects.invited(request.user, slug)
+        maker = invited.select_related("knit_along").first()
+        if maker is None:
+            raise Http404
+        request.maker = maker
+        return view(request, *args, **kwargs)
+
+    return checked  # type: ignore[return-value]

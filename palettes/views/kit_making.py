@@ -1,0 +1,185 @@
+"""The pages on which a shop or dyer puts kits together, proposes them and keeps them current."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from kal.http import membership_of, posted
+from palettes import kit_actions
+from palettes.errors import PaletteError
+from palettes.kit_access import MakerRequest, maker_required
+from palettes.kit_forms import KitForm, KitYarnForm, StockForm
+from palettes.models import Kit, KitYarn
+from palettes.models.named_yarn import name_yarns
+from palettes.views.answers import UNPROCESSABLE
+from palettes.workspace import audit_for
+
+
+@maker_required
+@require_safe
+def own_kits(request: MakerRequest) -> HttpResponse:
+    kits = list(request.maker.kits.prefetch_related("yarns").order_by("pk"))
+    name_yarns([yarn for kit in kits for yarn in kit.yarns.all()])
+    return render(request, "palettes/own_kits.html", {"kits": kits, **_frame(request)})
+
+
+@maker_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def new_kit(request: MakerRequest) -> HttpResponse:
+    form = KitForm(posted(request), instance=Kit(maker=request.maker))
+    if form.is_bound and form.is_valid():
+        try:
+            kit_actions.save_kit(form.instance, now=timezone.now())
+        except PaletteError as error:
+            form.add_error(None, str(error))
+        else:
+            return _to(request, form.instance)
+    context = {"form": form, **_frame(request)}
+    status = UNPROCESSABLE if form.errors else None
+    return render(request, "palettes/new_kit.html", context, status=status)
+
+
+@maker_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def own_kit(request: MakerRequest, pk: int) -> HttpResponse:
+    """Show one kit; what is posted are its words, or only link and stock once it is proposed."""
+    kit = _own_kit(request, pk)
+    kind = KitForm if kit.may_change else StockForm
+    form = kind(posted(request), instance=kit)
+    if not (form.is_bound and form.is_valid()):
+        return _show(request, _own_kit(request, pk), form=form)
+    save = kit_actions.save_kit if kit.may_change else kit_actions.say_stock
+    return _try(request, kit, lambda: save(kit, now=timezone.now()), _("Saved, and dated today."))
+
+
+@maker_required
+@require_POST
+def add_kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
+    kit = _own_kit(request, pk)
+    form = KitYarnForm(request.POST, user=request.user, instance=KitYarn(kit=kit))
+    if not form.is_valid():
+        return _show(request, kit, yarn_form=form)
+    try:
+        kit_actions.save_yarn(form.instance)  # type: ignore[arg-type]
+    except PaletteError as error:
+        return _show(request, kit, yarn_form=form, alert=str(error))
+    messages.success(request, _("%(yarn)s is in the kit.") % {"yarn": form.instance.name})
+    return _to(request, kit)
+
+
+@maker_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
+    yarn = _own_yarn(request, pk)
+    form = KitYarnForm(posted(request), user=request.user, instance=yarn)
+    if form.is_bound and form.is_valid():
+        try:
+            kit_actions.save_yarn(yarn)
+        except PaletteError as error:
+            form.add_error(None, str(error))
+        else:
+            messages.success(request, _("%(yarn)s is saved.") % {"yarn": yarn.name})
+            return _to(request, yarn.kit)
+    context = {"form": form, "yarn": _own_yarn(request, pk), "kit": yarn.kit, **_frame(request)}
+    status = UNPROCESSABLE if form.errors else None
+    return render(request, "palettes/kit_yarn.html", context, status=status)
+
+
+@maker_required
+@require_POST
+def move_kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
+    yarn = _own_yarn(request, pk)
+    said = _("%(yarn)s is one place further up.") % {"yarn": yarn.name}
+    return _try(request, yarn.kit, lambda: kit_actions.move_yarn_up(yarn), said)
+
+
+@maker_required
+@require_POST
+def remove_kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
+    yarn = _own_yarn(request, pk)
+    said = _("%(yarn)s is no longer in the kit.") % {"yarn": yarn.name}
+    return _try(request, yarn.kit, lambda: kit_actions.remove_yarn(yarn), said)
+
+
+@maker_required
+@require_POST
+def propose(request: MakerRequest, pk: int) -> HttpResponse:
+    kit = _own_kit(request, pk)
+    said = _("“%(kit)s” is proposed; the organiser will look at it.") % {"kit": kit.title}
+    return _try(request, kit, lambda: kit_actions.propose(kit, now=timezone.now()), said)
+
+
+@maker_required
+@require_POST
+def take_back(request: MakerRequest, pk: int) -> HttpResponse:
+    kit = _own_kit(request, pk)
+    said = _("“%(kit)s” is yours to change again, and not shown until it is approved anew.")
+    return _try(request, kit, lambda: kit_actions.take_back(kit), said % {"kit": kit.title})
+
+
+def _own_kit(request: MakerRequest, pk: int) -> Kit:
+    own = request.maker.kits.select_related("maker__knit_along").prefetch_related("yarns")
+    return get_object_or_404(own, pk=pk)
+
+
+def _own_yarn(request: MakerRequest, pk: int) -> KitYarn:
+    own = KitYarn.objects.filter(kit__maker=request.maker)
+    return get_object_or_404(own.select_related("kit__maker__knit_along"), pk=pk)
+
+
+def _try(request: MakerRequest, kit: Kit, act: Callable[[], None], said: str) -> HttpResponse:
+    """Do one act and go back to the kit; a refusal is told on its page."""
+    try:
+        act()
+    except PaletteError as error:
+        return _show(request, _own_kit(request, kit.pk), alert=str(error))
+    messages.success(request, said)
+    return _to(request, kit)
+
+
+def _to(request: MakerRequest, kit: Kit) -> HttpResponse:
+    return redirect("palettes:own_kit", request.maker.knit_along.slug, kit.pk)
+
+
+def _show(
+    request: MakerRequest,
+    kit: Kit,
+    *,
+    form: StockForm | None = None,
+    yarn_form: KitYarnForm | None = None,
+    alert: str = "",
+) -> HttpResponse:
+    knit_along = request.maker.knit_along
+    yarns = list(kit.yarns.all())
+    name_yarns(yarns)
+    kind = KitForm if kit.may_change else StockForm
+    context: dict[str, Any] = {
+        "kit": kit,
+        "yarns": yarns,
+        "form": form or kind(instance=kit),
+        "yarn_form": yarn_form
+        or KitYarnForm(user=request.user, instance=KitYarn(kit=kit, balls=1)),
+        "has_room": len(yarns) < knit_along.colour_count,
+        "missing": kit_actions.what_is_missing(kit, yarns),
+        "audit": audit_for(yarns, [], knit_along, request.user),
+        "alert": alert,
+        **_frame(request),
+    }
+    refused = alert or (form and form.errors) or (yarn_form and yarn_form.errors)
+    status = UNPROCESSABLE if refused else None
+    return render(request, "palettes/own_kit.html", context, status=status)
+
+
+def _frame(request: MakerRequest) -> dict[str, object]:
+    knit_along = request.maker.knit_along
+    return {
+        "maker": request.maker,
+        "knit_along": knit_along,
+        "participant": membership_of(request, knit_along),
+    }
