@@ -82,7 +82,13 @@ def test_a_spare_is_offered_only_where_there_is_one():
 
 @pytest.mark.parametrize("act", Act)
 def test_every_code_has_words_that_fill(act):
-    numbers: dict[str, float | str] = {"over": 1, "rate": "2.0", "balls": 1, "missing": 1, "other": "B"}
+    numbers: dict[str, float | str] = {
+        "over": 1,
+        "rate": "2.0",
+        "balls": 1,
+        "missing": 1,
+        "other": "B",
+    }
     text = Advice(act, "A", numbers).words()
     assert text.endswith(".")
     assert "{" not in text
