@@ -115,6 +115,7 @@ ACCOUNT_RATE_LIMITS = {
     "request_login_code": "30/m/ip,3/m/key,12/h/key",
     "confirm_login_code": "60/m/ip",
     "join_code": "10/m/user",
+    "export_mine": "6/h/user",
 }
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGOUT_REDIRECT_URL = "kal:home"
@@ -134,6 +135,8 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 # Files that people upload are private: no URL leads to them but a view that checks who asks.
 MEDIA_ROOT = DATA_DIR / "private"
 MEDIA_URL = ""
+# Days after a knit-along's end; 0 erases nobody but at their own wish.
+ERASE_LEFT_AFTER = read_count("ERASE_LEFT_AFTER", 0)
 # Where nginx hands them out, the internal location that leads to MEDIA_ROOT, like "/private/".
 NGINX_FILES = env.str("NGINX_FILES", "")
 STATIC_URL = "static/"

@@ -14,6 +14,7 @@ from kal.views import (
     preparing,
     watching,
     you,
+    your_data,
 )
 
 app_name = "kal"
@@ -48,6 +49,9 @@ urlpatterns = [
     path("", home.home, name="home"),
     path("new/", knit_alongs.new, name="new"),
     path("settings/", you.settings, name="settings"),
+    path("settings/data/", your_data.your_data, name="your_data"),
+    path("settings/data/export/", your_data.export, name="export_mine"),
+    path("settings/data/erase/", your_data.erase, name="erase_me"),
     path("demo/mail/", you.demo_mail, name="demo_mail"),
     path("health/live", watching.live, name="health_live"),
     path("health/ready", watching.ready, name="health_ready"),

@@ -52,7 +52,7 @@ def keep_watch(now: datetime) -> None:
 @task
 def tidy_files() -> dict[str, int]:
     """Remove files of no more use; what is left over waits for the next day."""
-    return asdict(tidy_up())
+    return asdict(tidy_up(now=timezone.now()))
 
 
 def plan_tidying(now: datetime) -> None:

@@ -17,7 +17,7 @@ from kal.errors import (
     SignUpClosed,
     SignUpNotOpen,
 )
-from kal.models import JoinCode, KnitAlong, Participant, User
+from kal.models import Consent, JoinCode, KnitAlong, Participant, User
 from kal.models.joining import tidy_code
 
 
@@ -30,6 +30,7 @@ def join(
     code: str = "",
     shows_palette: bool = False,
     wants_notices: bool = True,
+    lends_photos: bool = False,
 ) -> Participant:
     """Return the person's membership, made or made anew; JoinRefused with the reason otherwise.
 
@@ -43,10 +44,15 @@ def join(
         check_is_listed(knit_along, user)
     if knit_along.join_rule == KnitAlong.JoinRule.CODE:
         use_code(knit_along, code, now=now)
-    wishes = {"shows_palette": shows_palette, "wants_notices": wants_notices}
+    wishes = {
+        "shows_palette": shows_palette,
+        "wants_notices": wants_notices,
+        "lends_photos": lends_photos,
+    }
     participant, _ = Participant.objects.update_or_create(
         user=user, knit_along=knit_along, defaults={"left_at": None, **wishes}
     )
+    Consent.objects.note(participant, at=now)
     return participant
 
 

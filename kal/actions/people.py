@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from kal.errors import LastOrganiser
-from kal.models import AuditEntry, KnitAlong, Participant, Role, User
+from kal.models import AuditEntry, Consent, KnitAlong, Participant, Role, User
 
 
 @transaction.atomic
@@ -45,12 +45,23 @@ def leave(participant: Participant, *, now: datetime) -> None:
     end_membership(participant, now=now)
 
 
+@transaction.atomic
+def keep_wishes(participant: Participant, *, now: datetime) -> None:
+    """Store what a participant agrees to, and when they said so."""
+    participant.save(update_fields=["shows_palette", "wants_notices", "lends_photos"])
+    Consent.objects.note(participant, at=now)
+
+
 def end_membership(participant: Participant, *, now: datetime) -> None:
     # The role goes too: whoever comes back by an open door must not read clues early.
     participant.left_at = now
     participant.role = Role.PARTICIPANT
     participant.shows_palette = False
-    participant.save(update_fields=["left_at", "role", "shows_palette", "removed_at"])
+    participant.lends_photos = False
+    participant.save(
+        update_fields=["left_at", "role", "shows_palette", "lends_photos", "removed_at"]
+    )
+    Consent.objects.note(participant, at=now)
 
 
 def log(participant: Participant, act: str, *, by: User, at: datetime, **detail: str) -> None:

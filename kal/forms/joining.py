@@ -22,10 +22,13 @@ class WishesForm(forms.ModelForm[Participant]):
 
     class Meta:
         model = Participant
-        fields = ("shows_palette", "wants_notices")
+        fields = ("shows_palette", "wants_notices", "lends_photos")
         labels = {
             "shows_palette": "Show my palette in the gallery",
             "wants_notices": _("Mail me the news: clues, corrections, changed dates, answers"),
+            "lends_photos": _(
+                "The organiser may show photos I post elsewhere, like in a newsletter"
+            ),
         }
 
 
@@ -40,7 +43,7 @@ class JoinForm(WishesForm):
             attrs={"autocapitalize": "characters", "spellcheck": "false", "class": "code-input"}
         ),
     )
-    field_order = ("code", "shows_palette", "wants_notices")
+    field_order = ("code", "shows_palette", "wants_notices", "lends_photos")
 
     def __init__(self, *args: Any, join_rule: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

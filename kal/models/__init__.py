@@ -1,6 +1,8 @@
 """Rows of the base app, one file a subject."""
 
 from kal.models.audit_log import AuditEntry
+from kal.models.consent import Consent
+from kal.models.erasure import Erasure
 from kal.models.joining import JoinCode, JoinListEntry
 from kal.models.knit_along import KnitAlong, LetterNeed
 from kal.models.participant import EARLY_READERS, Participant, Role
@@ -9,6 +11,8 @@ from kal.models.user import User
 __all__ = [
     "EARLY_READERS",
     "AuditEntry",
+    "Consent",
+    "Erasure",
     "JoinCode",
     "JoinListEntry",
     "KnitAlong",

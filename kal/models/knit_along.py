@@ -9,6 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from kal.yarn_weights import yarn_weight_choices
 from kal.zones import validate_zone
@@ -82,6 +83,11 @@ class KnitAlong(models.Model):
     join_rule = models.CharField(max_length=4, choices=JoinRule, default=JoinRule.OPEN)
     is_public = models.BooleanField("public page is open", default=False)
     palettes_closed_at = models.DateTimeField(null=True, blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+    # Empty: as KAL_ERASE_LEFT_AFTER says; 0: never.
+    erase_left_after = models.PositiveSmallIntegerField(
+        _("days after which the data of those who left is erased"), null=True, blank=True
+    )
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = KnitAlongQuerySet.as_manager()

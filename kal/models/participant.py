@@ -5,6 +5,7 @@ import secrets
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models.knit_along import KnitAlong
 
@@ -54,6 +55,9 @@ class Participant(models.Model):
         help_text="Other participants see your yarns and the name you go by, nothing else.",
     )
     wants_notices = models.BooleanField("mail me when a clue is out", default=True)
+    lends_photos = models.BooleanField(
+        _("the organiser may show photos I post elsewhere, like in a newsletter"), default=False
+    )
     harder_way_first = models.BooleanField(
         default=False, help_text="Where a clue has several ways: the last of them is shown first."
     )

@@ -17,7 +17,7 @@ from kal.http import MemberRequest, member_required, posted
 def membership(request: MemberRequest) -> HttpResponse:
     form = WishesForm(posted(request), instance=request.participant)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        people.keep_wishes(form.instance, now=timezone.now())
         messages.success(request, "Your wishes are saved.")
         return redirect("kal:membership", request.knit_along.slug)
     return membership_page(request, form)

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from kal.actions.people import keep_wishes
 from kal.http import MemberRequest, organiser_required
 from kal.models import Participant
 from schedule import actions
@@ -56,7 +57,7 @@ def unsubscribe(request: HttpRequest, slug: str, token: str) -> HttpResponseBase
         Participant.objects.select_related("knit_along"), pk=pk, knit_along__slug=slug
     )
     if request.method == "POST":
-        Participant.objects.filter(pk=pk).update(wants_notices=False)
         participant.wants_notices = False
+        keep_wishes(participant, now=timezone.now())
     context = {"knit_along": participant.knit_along, "wants_notices": participant.wants_notices}
     return render(request, "schedule/unsubscribe.html", context)

@@ -71,6 +71,7 @@ class TestOpen:
         assert {name: "checked" in rest for name, rest in boxes} == {
             "shows_palette": False,
             "wants_notices": True,
+            "lends_photos": False,
         }
 
     @pytest.mark.parametrize("wish", [True, False])

@@ -5,6 +5,7 @@ import json
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 
 from schedule.tidying import MOST_AT_ONCE, tidy_up
 
@@ -24,10 +25,15 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if options["most"] < 1:
             raise CommandError("--most takes a whole number from 1 up.", returncode=2)
-        tidied = tidy_up(most=options["most"])
+        tidied = tidy_up(now=timezone.now(), most=options["most"])
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(tidied), indent=2))
             return
-        self.stdout.write(f"{tidied.copies} stale copies and {tidied.parts} torn files removed.")
+        self.stdout.write(
+            f"{tidied.copies} stale copies, {tidied.parts} torn files and {tidied.strays} files "
+            "that nothing holds removed."
+        )
+        if tidied.erased:
+            self.stdout.write(f"{tidied.erased} people erased whose time was up.")
         if tidied.is_more:
             self.stdout.write("There may be more: run it again.")
