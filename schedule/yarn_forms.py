@@ -123,7 +123,10 @@ class WeighInForm(forms.Form):
         self.fields["clue"] = forms.ChoiceField(
             label=_("Knitted up to"),
             choices=[
-                *((key, self._clue_name(clue)) for key, clue in reversed(self.clues.items())),
+                *(
+                    (key, _("Clue %(number)d") % {"number": clue.number})
+                    for key, clue in reversed(self.clues.items())
+                ),
                 (BEFORE, _("Before casting on")),
             ],
             error_messages={"invalid_choice": _("Choose a clue that is out.")},
@@ -144,13 +147,6 @@ class WeighInForm(forms.Form):
             required=False,
             help_text=_("Only if you bought more, or the balls are not what your palette says."),
         )
-
-    @staticmethod
-    def _clue_name(clue: Clue) -> str:
-        return _("Clue %(number)d: %(title)s") % {
-            "number": clue.number,
-            "title": clue.title or _("untitled"),
-        }
 
     def clean(self) -> dict[str, Any]:
         cleaned = self.cleaned_data

@@ -16,6 +16,7 @@ from kal.demo.letters import hand_out_letters
 from kal.demo.moves import move_last_clue
 from kal.demo.people import MODERATOR, TEST_KNITTER, Person, crowd, host
 from kal.demo.reading_ahead import explain_abbreviations, read_ahead
+from kal.demo.weighing import weigh_as_told
 from kal.models import KnitAlong, Role, User
 
 SEED = 20260117  # any number would do; with it the crowd and their yarns are always the same
@@ -75,4 +76,5 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
         read_ahead(knit_along, cast.test_knitter, cast.host)
         put_first_clue_right(event, knit_along, cast.host, now=now)
         hand_out_letters(event, knit_along, cast.host)
+        weigh_as_told(event, knit_along, random.Random(SEED), now=now)
     return knit_along

@@ -10,10 +10,11 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-# A stitch takes about three times its own width in yarn (common practice): 3 x 100 mm / 24.
-METRES_PER_STITCH = 0.0125
+from schedule.pattern.yarn import BIND_OFF_ROWS, WIDTHS_PER_STITCH
+
+# 3.6 widths of a stitch at 24 to 10 cm: the basis that the site itself estimates by.
+METRES_PER_STITCH = WIDTHS_PER_STITCH * 0.1 / 24
 METRES_PER_GRAM = 4.0  # fingering yarn of 400 m to 100 g
-BIND_OFF_ROWS = 1.5  # a stretchy bind-off takes the yarn of about so many rows; our choice
 SAFETY = 1.15  # what a host asks for above what the test knit took; our choice
 
 
@@ -83,7 +84,7 @@ class Pattern:
             worked[ridge.letter] += 2 * count + self.increase - left_out
             count += self.increase
         if number == len(self.sections):
-            worked[ridge.letter] += round(BIND_OFF_ROWS * count)
+            worked[ridge.letter] += BIND_OFF_ROWS * count
         return {letter: grams_of(stitches) for letter, stitches in sorted(worked.items())}
 
     def needs(self) -> dict[str, int]:

@@ -6,12 +6,23 @@ from itertools import product
 
 import pytest
 from django.core import mail
+from django.core.cache import cache
 from django.core.management import call_command
 from django.db import transaction
 
 from kal.models import Participant, User
 from schedule.changes import Ask, Change
-from schedule.models import Attachment, Clue, GlossaryEntry, Notice, PlanOpening, Revision
+from schedule.models import (
+    Attachment,
+    Clue,
+    CountedPart,
+    GlossaryEntry,
+    LetterUse,
+    Notice,
+    PlanOpening,
+    Revision,
+    WeighIn,
+)
 from tests.builders import NOON, make_registration
 from tests.changing import make_change
 from tests.embargo.answers import WAYS, Answer, answer_of, ask
@@ -239,3 +250,26 @@ def test_no_answer_carries_a_time_stamp_and_only_files_a_tag_which_is_random(
                 tags = set(re.findall(rb"\nETag: .*", answer.everything))
                 assert tags <= (random if "/files/" in address else set()), address
                 assert not answer.holds(b"\nLast-Modified:"), address
+
+
+@pytest.mark.parametrize("reader", ["participant", "moderator"])
+def test_yarn_pages_tell_no_more_of_hidden_clues_than_what_is_asked_for(world, clock, reader):
+    """A weigh-in of an early reader, and grams and rows of hidden clues, change not a byte."""
+    client, slug = world.readers[reader], world.knit_along.slug
+    pages = [f"/k/{slug}/yarn/{page}" for page in ("", "needed/", "pace/")]
+    clock.move_to(NOON + SECOND)
+    edda = world.knit_along.participants.get(user__name="Co")
+    hidden = world.knit_along.clues.get(number=2)
+    first = world.knit_along.clues.get(number=1)
+    LetterUse.objects.filter(revision__clue=first).update(grams=20)
+    before = [ask(client, "GET", page) for page in pages]
+    for _ in range(3):
+        WeighIn.objects.create(
+            participant=edda, letter="B", clue=hidden, left=60, bought=100, at=NOON
+        )
+    LetterUse.objects.filter(revision__clue=hidden).delete()
+    CountedPart.objects.filter(section__revision__clue=hidden).delete()
+    cache.clear()
+    assert [ask(client, "GET", page) for page in pages] == before
+    for page in pages:
+        assert leaks(world, reader, [page], (2, 3)) == set()
