@@ -114,6 +114,11 @@ class Notice(models.Model):
                 condition=Q(sent_at=None, gave_up_at=None),
                 name="notices_to_send",
             ),
+            models.Index(
+                fields=["gave_up_at"],
+                condition=Q(gave_up_at__isnull=False),
+                name="notices_given_up",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -1,0 +1,91 @@
+"""The crowd's yarn by its weigh-ins, and the hours a week that the clues ask for."""
+
+from collections import Counter
+from datetime import datetime
+
+from django.utils.formats import number_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from kal.desk.parts import Figure
+from kal.models import KnitAlong
+from kal.plots import bars
+from schedule.own_pace import weeks_of
+from schedule.pattern.forecast import Level, forecast, learn
+from schedule.weighing import crowd_usages
+
+ORDER = (Level.SHORT, Level.WATCH, Level.ENOUGH)
+
+
+def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
+    """Return for each letter how many who weighed are likely short, should watch, have enough."""
+    usages = crowd_usages(knit_along, now)
+    crowd = learn(usages.values())
+    levels: Counter[tuple[str, Level]] = Counter()
+    worried = 0
+    for usage in usages.values():
+        made = forecast(usage, crowd)
+        levels.update((letter, one.level) for letter, one in made.items())
+        worried += any(one.level is Level.SHORT for one in made.values())
+    rows: list[tuple[str, *tuple[int, ...]]] = [
+        (letter, *(levels[letter, level] for level in ORDER))
+        for letter in sorted({letter for letter, _one in levels})
+    ]
+    words = ngettext(
+        "%(n)d of %(all)d people who weighed is likely to run short of a letter.",
+        "%(n)d of %(all)d people who weighed are likely to run short of a letter.",
+        worried,
+    )
+    return Figure(
+        summary=words % {"n": worried, "all": len(usages)}
+        if rows
+        else _("Nobody has weighed their yarn yet."),
+        columns=(_("Letter"), _("Likely short"), _("Watch it"), _("Enough")),
+        rows=rows,
+        drawing=bars(
+            [
+                (
+                    _("Letter %(letter)s") % {"letter": row[0]},
+                    levels[row[0], Level.SHORT],
+                    _in_words(levels, row[0]),
+                )
+                for row in rows
+            ],
+            out_of=[sum(levels[row[0], level] for level in ORDER) for row in rows],
+        ),
+    )
+
+
+def _in_words(levels: Counter[tuple[str, Level]], letter: str) -> str:
+    numbers = {"short": levels[letter, Level.SHORT], "watch": levels[letter, Level.WATCH]}
+    return _("%(short)d short, %(watch)d watch") % numbers
+
+
+def hours_figure(knit_along: KnitAlong, now: datetime) -> Figure:
+    """Return the hours a week each clue asks for at the usual pace, and what stands out."""
+    weeks = weeks_of(knit_along)
+    rows = [
+        (
+            _("Clue %(number)d") % {"number": clue.number},
+            *(_hours(at) for at in (week.hours.likely, week.hours.low, week.hours.high)),
+        )
+        for clue, week in weeks.clues
+    ]
+    calm = _("No week stands out from the one before it.")
+    return Figure(
+        summary=" ".join(weeks.findings) or calm
+        if rows
+        else _("No clue has its rows entered as numbers yet."),
+        columns=(_("Clue"), _("Hours a week"), _("At the fastest"), _("At the slowest")),
+        rows=rows,
+        drawing=bars(
+            [
+                (row[0], week.hours.likely, _("%(hours)s h") % {"hours": row[1]})
+                for row, (_clue, week) in zip(rows, weeks.clues, strict=True)
+            ]
+        ),
+    )
+
+
+def _hours(hours: float) -> str:
+    return number_format(hours, decimal_pos=1)
