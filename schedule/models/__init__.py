@@ -12,14 +12,19 @@ from schedule.models.meeting import Meeting
 from schedule.models.message import Message
 from schedule.models.notice import Notice
 from schedule.models.opening import Opening
+from schedule.models.post import Post
+from schedule.models.question import Answer, Question
 from schedule.models.read_through import ReaderComment, SignOff
+from schedule.models.report import PostingBlock, Report
 from schedule.models.revision import LetterUse, Revision
 from schedule.models.section import ClueSection, CountedPart, Way
 from schedule.models.unsaved import UnsavedWords
+from schedule.models.unveiling import Unveiling
 from schedule.models.video import VideoLink
 from schedule.models.weigh_in import WeighIn
 
 __all__ = [
+    "Answer",
     "Attachment",
     "Clue",
     "ClueSection",
@@ -36,11 +41,16 @@ __all__ = [
     "OwnKnitting",
     "PaletteNote",
     "PlanOpening",
+    "Post",
+    "PostingBlock",
+    "Question",
     "ReaderComment",
+    "Report",
     "Revision",
     "ScheduleChange",
     "SignOff",
     "UnsavedWords",
+    "Unveiling",
     "VideoLink",
     "Way",
     "WeighIn",

@@ -36,6 +36,8 @@ class Clue(models.Model):
     newest_key = models.UUIDField(null=True, blank=True, editable=False)
     # Another one whenever the knit-along's glossary changes, for the same reason.
     glossary_key = models.UUIDField(null=True, blank=True, editable=False)
+    # And another one whenever the answers shown with the clue change.
+    notes_key = models.UUIDField(null=True, blank=True, editable=False)
     # Written in one transaction with the notices, so they are neither lost nor made twice.
     announced_at = models.DateTimeField(null=True, blank=True, editable=False)
 

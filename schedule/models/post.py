@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from kal.models import Participant
+from schedule.models.clue import Clue
+from schedule.models.contribution import Contribution
+
+LONGEST_ALT = 300
+
+
+class Post(Contribution):
+    """How far a participant has come: words, a photo or both, tagged with the clue they show.
+
+    `photo` names the folder of the photo's copies, empty for none. A post of a finished object is
+    tagged with the last clue.
+    """
+
+    author = models.ForeignKey(Participant, models.CASCADE, related_name="posts")
+    clue = models.ForeignKey(Clue, models.CASCADE, related_name="posts")
+    is_finished = models.BooleanField("finished object", default=False)
+    photo = models.CharField(max_length=32, blank=True)
+    width = models.PositiveIntegerField(null=True, blank=True, help_text="Of the photo, in pixels.")
+    height = models.PositiveIntegerField(null=True, blank=True)
+    alt = models.CharField("what the photo shows", max_length=LONGEST_ALT, blank=True)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [
+            models.Index(fields=["clue", "-at"], name="posts_of_clue_newest_first"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(photo="", words=""),
+                name="post_has_words_or_photo",
+                violation_error_message="Add a photo, or say something.",
+            ),
+            models.CheckConstraint(
+                condition=Q(photo="") | (~Q(alt="") & Q(width__gt=0, height__gt=0)),
+                name="post_photo_is_described",
+                violation_error_message="Say what the photo shows, for whoever cannot see it.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"post {self.pk} about {self.clue}"
