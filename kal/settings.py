@@ -116,6 +116,11 @@ ACCOUNT_RATE_LIMITS = {
     "confirm_login_code": "60/m/ip",
     "join_code": "10/m/user",
     "export_mine": "6/h/user",
+    # Our choice: more than anybody has to say of a clue in a day, and few enough to read and hide.
+    "add_post": "20/d/user",
+    "ask_question": "20/d/user",
+    "answer_question": "60/d/user",
+    "report": "30/d/user",
 }
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGOUT_REDIRECT_URL = "kal:home"

@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString
 from schedule.drafts import Draft, SectionDraft, draft_of_revision
 from schedule.glossary import used_in
 from schedule.markdown import InlineImage, images_named_in, render_markdown
-from schedule.models import Attachment, GlossaryEntry, Revision
+from schedule.models import Attachment, Clue, GlossaryEntry, Question, Revision
 
 REMEMBERED = 64  # revisions; a few knit-alongs' newest clues at some tens of kilobytes each
 
@@ -43,6 +43,14 @@ class Erratum:
     note: str
     at: datetime
     revision: int
+
+
+@dataclass(frozen=True)
+class Note:
+    """A question with the answer that is shown with the clue, both plain text."""
+
+    question: str
+    answer: str
 
 
 @dataclass(frozen=True)
@@ -86,6 +94,7 @@ class Content:
     videos: tuple[ShownVideo, ...] = ()
     techniques: tuple[str, ...] = ()
     abbreviations: tuple[tuple[str, str], ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 EMPTY = Content(html=SafeString(""), uses=(), images=(), pdfs=(), errata=())
@@ -93,18 +102,24 @@ EMPTY = Content(html=SafeString(""), uses=(), images=(), pdfs=(), errata=())
 
 @lru_cache(maxsize=REMEMBERED)
 def content_of(
-    revision_key: UUID, slug: str, number: int, glossary_key: UUID | None = None
+    revision_key: UUID,
+    slug: str,
+    number: int,
+    glossary_key: UUID | None = None,
+    notes_key: UUID | None = None,
 ) -> Content:
     """Return the content of the revision with that key, with addresses for clue `number`.
 
-    `glossary_key` is the clue's own: it changes with the glossary, so that this is made anew.
+    `glossary_key` and `notes_key` are the clue's own: they change with the glossary and with the
+    answers shown with the clue, so that this is made anew.
     """
     revision = Revision.objects.select_related("clue__knit_along").get(key=revision_key)
     meanings = GlossaryEntry.objects.meanings(revision.clue.knit_along)
     draft = draft_of_revision(revision)
     errata = _errata_until(revision)
     files = revision.attachments.order_by("pk")
-    return replace(show_draft(draft, files, slug, number, meanings), errata=errata)
+    shown = show_draft(draft, files, slug, number, meanings)
+    return replace(shown, errata=errata, notes=_notes_of(revision.clue))
 
 
 def show_draft(
@@ -144,6 +159,14 @@ def _section(section: SectionDraft, render: "partial[SafeString]") -> ShownSecti
         for way in section.ways
     )
     return ShownSection(section.key, section.title, ways)
+
+
+def _notes_of(clue: Clue) -> tuple[Note, ...]:
+    answered = Question.objects.filter(
+        clue=clue, hidden_at=None, in_notes__isnull=False, in_notes__hidden_at=None
+    )
+    words = answered.order_by("at", "pk").values_list("words", "in_notes__words")
+    return tuple(Note(question, answer) for question, answer in words)
 
 
 def _errata_until(revision: Revision) -> tuple[Erratum, ...]:

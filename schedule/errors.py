@@ -14,6 +14,8 @@ ScheduleError
     LettersRefused  yarns cannot be given to letters so, or not yet
     NoteRefused     a note's words cannot be sent as they are
     WeighInRefused  a weigh-in that cannot be true; `field` is the one to look at
+    Blocked         a participant may not post for now; the reason is in it
+    NotTheirs       somebody who looks after the knit-along is not a moderator's to block
     FileRefused     the upload is no PDF or image that can be handed out; the reason is in it
 """
 
@@ -99,3 +101,11 @@ class WeighInRefused(ScheduleError):
     def __init__(self, field: str, sentence: str) -> None:
         super().__init__(sentence)
         self.field = field
+
+
+class Blocked(ScheduleError):
+    """The participant may not post, ask or answer for now."""
+
+
+class NotTheirs(ScheduleError):
+    """The person is not this moderator's to block."""

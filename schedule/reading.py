@@ -77,7 +77,7 @@ def _opened(
     content = EMPTY
     if clue.newest_key:
         slug = reader.knit_along.slug
-        content = content_of(clue.newest_key, slug, number, clue.glossary_key)
+        content = content_of(clue.newest_key, slug, number, clue.glossary_key, clue.notes_key)
     return _shown(
         clue,
         content,

@@ -51,6 +51,7 @@ class View:
     knit_along: tuple[str, str, str, str]
     is_organiser: bool
     reads_early: bool
+    moderates: bool
     harder_way_first: bool
     has_name: bool
     reader_zone: str
@@ -85,6 +86,7 @@ def _view_of(knit_along: KnitAlong, reader: Participant, user: User, clue: OpenC
         ),
         is_organiser=reader.is_organiser,
         reads_early=reader.reads_early,
+        moderates=reader.moderates,
         harder_way_first=reader.harder_way_first,
         has_name=bool(user.name),
         reader_zone=user.zone,
@@ -103,6 +105,7 @@ def _put_together(view: View) -> str | None:
         "participant": Known(
             is_organiser=view.is_organiser,
             reads_early=view.reads_early,
+            moderates=view.moderates,
             harder_way_first=view.harder_way_first,
         ),
         "user": Known(

@@ -13,8 +13,11 @@ from schedule.views import (
     kit_run,
     letters,
     mail,
+    moderation,
     plan_opening,
     planning,
+    posts,
+    questions,
     reading,
     reading_ahead,
     writing,
@@ -50,6 +53,33 @@ dry_run_patterns = [
     path("<int:number>/notes/", dry_run.palette_notes, name="palette_notes_clue"),
 ]
 
+progress_patterns = [
+    path("", posts.progress, name="progress"),
+    path("finished/", posts.finished, name="finished"),
+    path("new/", posts.new_post, name="new_post"),
+    path("<uuid:key>/", posts.post, name="post"),
+    path("<uuid:key>/show/", posts.show_post, name="show_post"),
+    path("<uuid:key>/remove/", posts.remove_post, name="remove_post"),
+    path("<uuid:key>/photo/<str:copy>", posts.post_photo, name="post_photo"),
+]
+
+question_patterns = [
+    path("", questions.questions, name="questions"),
+    path("ask/", questions.ask, name="ask"),
+    path("<uuid:key>/", questions.question, name="question"),
+    path("<uuid:key>/show/", questions.show_question, name="show_question"),
+    path("<uuid:key>/answer/", questions.answer_question, name="answer_question"),
+    path("<uuid:key>/remove/", questions.remove_question, name="remove_question"),
+    path("answers/<uuid:key>/remove/", questions.remove_answer, name="remove_answer"),
+    path("answers/<uuid:key>/note/", questions.note_answer, name="note_answer"),
+]
+
+moderation_patterns = [
+    path("", moderation.moderation, name="moderation"),
+    path("<str:kind>/<uuid:key>/", moderation.moderate, name="moderate"),
+    path("people/<int:pk>/lift/", moderation.lift_block, name="lift_block"),
+]
+
 urlpatterns = [
     path("clues/", reading.clues, name="clues"),
     path("clues/<int:number>/", reading.clue, name="clue"),
@@ -80,6 +110,11 @@ urlpatterns = [
     path("desk/clues/", include(desk_patterns)),
     path("desk/notices/", mail.notices, name="notices"),
     path("desk/notices/retry/", mail.retry_notices, name="retry_notices"),
+    path("progress/", include(progress_patterns)),
+    path("questions/", include(question_patterns)),
+    path("desk/questions/", questions.desk_questions, name="desk_questions"),
+    path("report/<str:kind>/<uuid:key>/", moderation.report, name="report"),
+    path("moderation/", include(moderation_patterns)),
     path("calendar/", feeds.subscribe, name="subscribe"),
     path("calendar/renew/", feeds.renew_feeds, name="renew_feeds"),
     path("calendar/stop/", feeds.stop_feeds, name="stop_feeds"),

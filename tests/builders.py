@@ -8,7 +8,7 @@ from typing import Any
 from kal.models import KnitAlong, LetterNeed, Participant, Role, User
 from palettes.actions import register_palette
 from palettes.models import Kit, KitMaker, KitYarn, Palette, Registration, Yarn
-from schedule.models import Clue, Meeting, Revision
+from schedule.models import Answer, Clue, Meeting, Post, Question, Revision
 
 NOON = datetime(2027, 3, 1, 12, tzinfo=UTC)
 _numbers = count(1)
@@ -148,3 +148,23 @@ def make_kit(
         for position, level in enumerate(levels)
     )
     return kit
+
+
+def make_post(author: Participant, clue: Clue, **fields: Any) -> Post:
+    """Return a stored post of words; `photo` is a folder of copies, described by `alt`."""
+    if fields.get("photo"):
+        fields = {"width": 480, "height": 360, "alt": "A wing on a table"} | fields
+    defaults: dict[str, Any] = {"words": "Half of it is done.", "at": NOON}
+    return Post.objects.create(author=author, clue=clue, **(defaults | fields))
+
+
+def make_question(author: Participant, clue: Clue, **fields: Any) -> Question:
+    """Return a stored question about a clue."""
+    defaults: dict[str, Any] = {"words": "Which side is the right one?", "at": NOON}
+    return Question.objects.create(author=author, clue=clue, **(defaults | fields))
+
+
+def make_answer(author: Participant, question: Question, **fields: Any) -> Answer:
+    """Return a stored answer to a question."""
+    defaults: dict[str, Any] = {"words": "The one with the ridges.", "at": NOON}
+    return Answer.objects.create(author=author, question=question, **(defaults | fields))

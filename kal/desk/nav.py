@@ -58,7 +58,11 @@ GROUPS = (
     ),
     DeskGroup(
         _("Crowd"),
-        (DeskPage("notices", "schedule:notices", _("Mail")),),
+        (
+            DeskPage("notices", "schedule:notices", _("Mail")),
+            DeskPage("questions", "schedule:desk_questions", _("Questions")),
+            DeskPage("reports", "schedule:moderation", _("Reports")),
+        ),
     ),
     DeskGroup(
         _("Settings"),

@@ -5,11 +5,12 @@ from kal.models.consent import Consent
 from kal.models.erasure import Erasure
 from kal.models.joining import JoinCode, JoinListEntry
 from kal.models.knit_along import KnitAlong, LetterNeed
-from kal.models.participant import EARLY_READERS, Participant, Role
+from kal.models.participant import EARLY_READERS, MODERATORS, Participant, Role
 from kal.models.user import User
 
 __all__ = [
     "EARLY_READERS",
+    "MODERATORS",
     "AuditEntry",
     "Consent",
     "Erasure",

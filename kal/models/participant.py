@@ -20,6 +20,7 @@ class Role(models.TextChoices):
 
 
 EARLY_READERS = (Role.ORGANISER, Role.CO_ORGANISER)
+MODERATORS = (Role.ORGANISER, Role.MODERATOR)
 
 
 class ParticipantQuerySet(models.QuerySet["Participant"]):
@@ -99,3 +100,8 @@ class Participant(models.Model):
     def reads_early(self) -> bool:
         """Whether this person may read clues before their instant."""
         return self.role in EARLY_READERS
+
+    @property
+    def moderates(self) -> bool:
+        """Whether this person looks at reports and may hide what others wrote."""
+        return self.role in MODERATORS

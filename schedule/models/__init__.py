@@ -15,7 +15,7 @@ from schedule.models.opening import Opening
 from schedule.models.post import Post
 from schedule.models.question import Answer, Question
 from schedule.models.read_through import ReaderComment, SignOff
-from schedule.models.report import PostingBlock, Report
+from schedule.models.report import PostingBlock, Report, Thing
 from schedule.models.revision import LetterUse, Revision
 from schedule.models.section import ClueSection, CountedPart, Way
 from schedule.models.unsaved import UnsavedWords
@@ -49,6 +49,7 @@ __all__ = [
     "Revision",
     "ScheduleChange",
     "SignOff",
+    "Thing",
     "UnsavedWords",
     "Unveiling",
     "VideoLink",

@@ -25,6 +25,8 @@ class Post(Contribution):
     height = models.PositiveIntegerField(null=True, blank=True)
     alt = models.CharField("what the photo shows", max_length=LONGEST_ALT, blank=True)
 
+    is_open: bool  # only where `schedule.covers` read it: whether its viewer needs no cover
+
     class Meta:
         ordering = ["-at", "-pk"]
         indexes = [

@@ -16,6 +16,9 @@ class Question(Contribution):
         "schedule.Answer", models.SET_NULL, null=True, blank=True, related_name="+"
     )
 
+    is_open: bool  # only where `schedule.covers` read it: whether its viewer needs no cover
+    answer_count: int  # only where a list counted them
+
     class Meta:
         ordering = ["-at", "-pk"]
         indexes = [

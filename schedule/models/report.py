@@ -7,9 +7,12 @@ from django.db import models
 from django.db.models import Q
 
 from kal.models import Participant
-from schedule.models.contribution import LONGEST_REASON, Contribution
+from schedule.models.contribution import LONGEST_REASON
 from schedule.models.post import Post
 from schedule.models.question import Answer, Question
+
+type Thing = Post | Question | Answer
+"""What may be reported and hidden."""
 
 ABOUT = ("post", "question", "answer")
 ONE_OF_THREE = (
@@ -58,7 +61,7 @@ class Report(models.Model):
         return f"report {self.pk} of {self.thing}"
 
     @property
-    def thing(self) -> Contribution:
+    def thing(self) -> Thing:
         found = self.post or self.question or self.answer
         assert found is not None
         return found

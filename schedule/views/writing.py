@@ -3,6 +3,7 @@
 import re
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
@@ -19,6 +20,7 @@ from schedule.actions.write import is_same
 from schedule.clue_form import SHOWS, ClueForm, initial_of, rows_of
 from schedule.comparing import changes_from
 from schedule.counts import count_problems
+from schedule.covers import answers_for
 from schedule.drafts import draft_of
 from schedule.errors import NoteMissing, ScheduleError, StaleEdit
 from schedule.models import Clue, UnsavedWords
@@ -29,6 +31,7 @@ from schedule.section_forms import with_one_more
 from schedule.views.planning import state_of
 from schedule.views.reading import never_kept
 
+LONGEST_NOTE = 300
 NOT_KEPT = {"csrfmiddlewaretoken", "add", "new_file"}
 
 
@@ -62,12 +65,15 @@ def clue_of(request: MemberRequest, number: int) -> Clue:
 def _open(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase:
     """Show what is stored, or what its author had typed and not saved."""
     unsaved = UnsavedWords.objects.filter(clue=clue, author=request.user).first()
+    note = note_from_answer(request, clue, now)
     if unsaved is None:
-        return _page(request, clue, stored_form(clue, now), now)
+        return _page(request, clue, stored_form(clue, now, note), now)
     data, newest = as_sent(unsaved), clue.revision
     is_behind = newest is not None and newest.number > unsaved.began_from
     if is_behind:
         data["began_from"] = str(newest.number) if newest else "0"
+    if note and not data.get("note"):
+        data["note"] = note
     form = typed_form(clue, data, now)
     if not is_behind and form.is_valid() and is_same(form.draft(), draft_of(clue)):
         return _page(request, clue, stored_form(clue, now), now)
@@ -83,10 +89,20 @@ def as_sent(unsaved: UnsavedWords) -> QueryDict:
     return data
 
 
-def stored_form(clue: Clue, now: datetime) -> ClueForm:
+def note_from_answer(request: MemberRequest, clue: Clue, now: datetime) -> str:
+    """Return the words of the answer named by ?answer=, to begin an erratum with, or ''."""
+    try:
+        key = UUID(request.GET.get("answer", ""))
+    except ValueError:
+        return ""
+    answer = answers_for(request.participant, now).filter(key=key, question__clue=clue).first()
+    return " ".join(answer.words.split())[:LONGEST_NOTE] if answer else ""
+
+
+def stored_form(clue: Clue, now: datetime, note: str = "") -> ClueForm:
     newest, draft = clue.revision, draft_of(clue)
     return ClueForm(
-        initial=initial_of(draft, newest.number if newest else 0),
+        initial=initial_of(draft, newest.number if newest else 0) | {"note": note},
         rows=rows_of(draft),
         clue=clue,
         is_released=clue.is_released(now),

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 import time_machine
 from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.test import Client
 
 from kal.models import JoinCode, KnitAlong, Participant, Role
@@ -22,6 +23,7 @@ from palettes.models import Kit, KitMaker, KitYarn, Palette, Yarn
 from schedule.actions import comment_on_line, keep_words
 from schedule.actions.feed_keys import renew_feed_key
 from schedule.models import (
+    Answer,
     Attachment,
     Clue,
     ClueSection,
@@ -29,19 +31,26 @@ from schedule.models import (
     GlossaryEntry,
     LetterUse,
     Meeting,
+    Post,
+    Question,
+    Report,
     Revision,
     VideoLink,
     Way,
 )
 from schedule.notices.emails import unsubscribe_token
+from schedule.post_photos import COPIES, path_of
 from tests.builders import (
     NOON,
+    make_answer,
     make_clue,
     make_kit,
     make_kit_maker,
     make_knit_along,
     make_palette,
     make_participant,
+    make_post,
+    make_question,
     make_user,
     make_yarn,
 )
@@ -70,6 +79,12 @@ class Secret:
     note: str
     unsaved: str
     comment: str
+    post: str
+    post_alt: str
+    post_photo: str
+    question: str
+    answer: str
+    report: str
     size: str = str(FILE_BYTES)
 
     @classmethod
@@ -90,6 +105,12 @@ class Secret:
             note=f"canarynote{number}",
             unsaved=f"canaryunsaved{number}",
             comment=f"canarycomment{number}",
+            post=f"canarypost{number}",
+            post_alt=f"canarydescribed{number}",
+            post_photo=f"canaryphoto{number}",
+            question=f"canaryquestion{number}",
+            answer=f"canaryanswer{number}",
+            report=f"canaryreport{number}",
         )
 
     @property
@@ -100,6 +121,7 @@ class Secret:
     def on_its_page(self) -> list[str]:
         """What a participant finds on the clue's page once it is out."""
         elsewhere = {self.content, self.size, self.unsaved, self.comment}
+        elsewhere |= {self.post, self.post_alt, self.post_photo, self.report}
         return [value for value in vars(self).values() if value not in elsewhere]
 
 
@@ -145,7 +167,9 @@ def world(db, clock) -> World:
         keep_words(
             clue, {"body": [secrets[clue.number].unsaved]}, began_from=2, by=hana.user, now=NOON
         )
-    make_participant(knit_along, "Co", Role.CO_ORGANISER)
+    early = make_participant(knit_along, "Co", Role.CO_ORGANISER)
+    for clue in knit_along.clues.all():
+        talk_about(clue, secrets[clue.number], early)
     people = {
         "participant": make_participant(knit_along, "Kit", shows_palette=True),
         "moderator": make_participant(knit_along, "Mo", Role.MODERATOR),
@@ -180,6 +204,18 @@ def fill(clue: Clue, secret: Secret) -> None:
     second.attachments.add(attach(clue, secret, "image", "image/webp"))
     LetterUse.objects.create(revision=second, letter="A", grams=secret.grams)
     fill_sections(clue, second, secret)
+
+
+def talk_about(clue: Clue, secret: Secret, early: Participant) -> None:
+    """Let an early reader show how far they are, ask and be answered, and have it reported."""
+    folder = f"{clue.number}" * 32
+    for copy in COPIES:
+        default_storage.save(path_of(folder, copy), ContentFile(secret.post_photo.encode()))
+    post = make_post(early, clue, words=secret.post, photo=folder, alt=secret.post_alt)
+    question = make_question(early, clue, words=secret.question)
+    question.in_notes = make_answer(early, question, words=secret.answer)
+    question.save()
+    Report.objects.create(reporter=early, post=post, reason=secret.report, at=NOON)
 
 
 def fill_sections(clue: Clue, revision: Revision, secret: Secret) -> None:
@@ -218,6 +254,8 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
     dropped = Attachment.objects.earliest("pk")
     keys = [file.key for file in (*hidden, dropped)]
     rows = (Clue, JoinCode, Kit, KitMaker, KitYarn, Palette, Yarn)
+    said = [row.key for kind in (Post, Question, Answer) for row in kind.objects.all()]
+    rows = (Clue, JoinCode, Palette, Yarn)
     pks = {hidden[0].pk, *(model.objects.latest("pk").pk for model in rows)}
     kit = Participant.objects.get(user__name="Kit")
     return {
@@ -226,6 +264,9 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
         "number": [0, 1, 2, 3, 99],
         "figure": [*FIGURES, "nothing"],
         "key": [*keys, uuid.UUID(int=0)],
+        "key": [*keys, *said, uuid.UUID(int=0)],
+        "kind": ["post", "question", "answer", "none"],
+        "copy": ["480.webp", "1000.jpeg", "none"],
         "pk": sorted(pks | {max(pks) + 1}),
         "token": [unsubscribe_token(kit.pk), kit.token, feed_token, "no-token"],
     }

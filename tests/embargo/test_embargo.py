@@ -20,6 +20,8 @@ from schedule.models import (
     LetterUse,
     Notice,
     PlanOpening,
+    Post,
+    Question,
     Revision,
     WeighIn,
 )
@@ -162,6 +164,8 @@ def test_no_answer_depends_on_what_is_hidden(world, addresses, reader):
     Revision.objects.all().delete()
     Attachment.objects.all().delete()
     GlossaryEntry.objects.all().delete()
+    Post.objects.all().delete()
+    Question.objects.all().delete()
     Clue.objects.update(title="", ready_at=None, is_held=False)
     after = [ask(client, "GET", address) for address in addresses]
     differing = [
