@@ -162,8 +162,10 @@ def encode_webp(levels: NDArray[np.uint8]) -> bytes:
     return buffer.getvalue()
 
 
-def encode_copies(picture: Picture, widths: Sequence[int]) -> Iterator[tuple[str, bytes]]:
-    """Yield copies in every `COPY_FORMATS`, each named like "480.webp" by its width.
+def encode_copies(
+    picture: Picture, widths: Sequence[int], forms: Sequence[str]
+) -> Iterator[tuple[str, bytes]]:
+    """Yield copies of these widths in these forms of `COPY_FORMATS`, named like "480.webp".
 
     They are reduced in linear light and never enlarged; a copy holds pixels and nothing else.
     """
@@ -171,9 +173,9 @@ def encode_copies(picture: Picture, widths: Sequence[int]) -> Iterator[tuple[str
         linear = _LINEAR_LEVELS[np.asarray(image.convert("RGB"))]
     for width in widths:
         small = Image.fromarray(to_levels(linear_to_srgb(_narrowed(linear, width))))
-        for form, options in COPY_FORMATS.items():
+        for form in forms:
             buffer = BytesIO()
-            small.save(buffer, form.upper(), **options)
+            small.save(buffer, form.upper(), **COPY_FORMATS[form])
             yield f"{width}.{form}", buffer.getvalue()
 
 

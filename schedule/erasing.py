@@ -26,6 +26,7 @@ from kal.records.belongings import (
 )
 from kal.records.files import drop_files
 from palettes.models import Registration
+from schedule.clue_notes import renew_notes_by
 from schedule.models import Clue, Message
 from schedule.stamped import drop_copies_of
 
@@ -77,6 +78,7 @@ def erase_participant(participant: Participant, *, why: str, now: datetime) -> N
     # Its primary key is gone from the row that is deleted, and the copies' names begin with it.
     kept = Participant(pk=participant.pk, knit_along_id=participant.knit_along_id)
     transaction.on_commit(lambda: drop_copies_of(kept))
+    renew_notes_by(participant)
     told = list(participant.notices.exclude(message=None).values_list("message", flat=True))
     for entry in AuditEntry.objects.filter(detail__participant=participant.pk):
         _forget(entry, {"person", "before_person", "address"})

@@ -14,7 +14,7 @@ from django.db.models import FileField, Model
 
 # The folders whose files are rows' own. Others can be made anew (stamped copies) or have an age of
 # their own (torn uploads).
-FOLDERS = ("clues", "photos")
+FOLDERS = ("clues", "photos", "posts")
 # Our choice: an upload is stored seconds before its row is committed, never a day.
 OLD_STRAY = timedelta(days=1)
 

@@ -1,6 +1,5 @@
 """Questions and answers about a clue, and the answers that are shown with the clue itself."""
 
-import uuid
 from datetime import datetime
 
 from django.db import transaction
@@ -10,6 +9,7 @@ from django.utils.translation import gettext as _
 from kal.models import AuditEntry, Participant, User
 from schedule.actions.messages import queue_messages
 from schedule.actions.post import check_may_post
+from schedule.clue_notes import renew_notes
 from schedule.models import Answer, Clue, Question
 from schedule.notices.kinds import ANSWER
 
@@ -72,11 +72,6 @@ def remove_own(thing: Question | Answer) -> None:
     clue = thing.clue
     thing.delete()
     renew_notes(clue)
-
-
-def renew_notes(clue: Clue) -> None:
-    """Have the answers shown with a clue read anew, by whichever process remembers its page."""
-    Clue.objects.filter(pk=clue.pk).update(notes_key=uuid.uuid4())
 
 
 def _log(question: Question, act: str, *, by: User, now: datetime) -> None:

@@ -6,7 +6,7 @@ from django.db import models, transaction
 from django.utils.translation import gettext as _
 
 from kal.models import AuditEntry, Participant, Role
-from schedule.actions.ask import renew_notes
+from schedule.clue_notes import renew_notes
 from schedule.errors import NotTheirs
 from schedule.models import Answer, Clue, Post, PostingBlock, Question, Report, Thing, Unveiling
 

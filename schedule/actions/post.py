@@ -6,10 +6,11 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from kal.models import Participant
+from kal.records.files import drop_files
 from palettes.photos import Picture
 from schedule.errors import Blocked
 from schedule.models import Clue, Post, PostingBlock, Question, Unveiling
-from schedule.post_photos import drop_copies, store_copies
+from schedule.post_photos import store_copies
 
 
 def add_post(
@@ -24,24 +25,14 @@ def add_post(
 ) -> Post:
     """Store a post about a clue that its author may read; Blocked if they may not post."""
     check_may_post(author)
-    folder = store_copies(picture) if picture else ""
+    post = Post(author=author, clue=clue, words=words, at=now, is_finished=is_finished)
+    if picture:
+        post.width, post.height, post.alt = picture.width, picture.height, alt
+        post.photo = store_copies(picture)
     try:
-        return _store(
-            Post(
-                author=author,
-                clue=clue,
-                words=words,
-                at=now,
-                is_finished=is_finished,
-                photo=folder,
-                width=picture.width if picture else None,
-                height=picture.height if picture else None,
-                alt=alt if picture else "",
-            )
-        )
+        return _store(post)
     except BaseException:
-        if folder:
-            drop_copies(folder)
+        drop_files(post.stored_files())
         raise
 
 
@@ -68,10 +59,9 @@ def check_may_post(author: Participant) -> None:
 @transaction.atomic
 def remove_post(post: Post) -> None:
     """Remove a post for good, at its author's wish; its photo goes with it."""
-    folder = post.photo
+    files = post.stored_files()
     post.delete()
-    if folder:
-        transaction.on_commit(lambda: drop_copies(folder))
+    transaction.on_commit(lambda: drop_files(files))
 
 
 def show_me(viewer: Participant, thing: Post | Question) -> None:

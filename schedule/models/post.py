@@ -8,6 +8,18 @@ from schedule.models.clue import Clue
 from schedule.models.contribution import Contribution
 
 LONGEST_ALT = 300
+PHOTO_FOLDER = "posts"
+# CSS pixels. Our choice: a column on a phone, and twice one for a sharp screen.
+PHOTO_WIDTHS = (480, 1000)
+# The smallest kind of file first; every browser reads the last.
+PHOTO_FORMS = ("avif", "webp", "jpeg")
+# What each copy of a photo is called, "480.webp" for the width it was made for, and its type.
+COPIES = {f"{width}.{form}": f"image/{form}" for width in PHOTO_WIDTHS for form in PHOTO_FORMS}
+
+
+def path_of(folder: str, copy: str) -> str:
+    """Return where one copy of a photo is stored; `folder` is the `photo` of its post."""
+    return f"{PHOTO_FOLDER}/{folder}/{copy}"
 
 
 class Post(Contribution):
@@ -47,3 +59,7 @@ class Post(Contribution):
 
     def __str__(self) -> str:
         return f"post {self.pk} about {self.clue}"
+
+    def stored_files(self) -> list[str]:
+        """Return the paths of the copies of its photo."""
+        return [path_of(self.photo, copy) for copy in COPIES] if self.photo else []

@@ -24,7 +24,7 @@ from schedule.covers import photographed, posts_for, see_post
 from schedule.crowd_forms import FINISHED, PostForm
 from schedule.errors import Blocked
 from schedule.models import Post
-from schedule.post_photos import COPIES, path_of
+from schedule.models.post import COPIES, path_of
 from schedule.views.crowd import (
     TOO_MANY,
     TOO_MANY_REQUESTS,

@@ -38,8 +38,8 @@ from schedule.models import (
     VideoLink,
     Way,
 )
+from schedule.models.post import COPIES, path_of
 from schedule.notices.emails import unsubscribe_token
-from schedule.post_photos import COPIES, path_of
 from tests.builders import (
     NOON,
     make_answer,
@@ -167,9 +167,9 @@ def world(db, clock) -> World:
         keep_words(
             clue, {"body": [secrets[clue.number].unsaved]}, began_from=2, by=hana.user, now=NOON
         )
-    early = make_participant(knit_along, "Co", Role.CO_ORGANISER)
+    co = make_participant(knit_along, "Co", Role.CO_ORGANISER)
     for clue in knit_along.clues.all():
-        talk_about(clue, secrets[clue.number], early)
+        talk_about(clue, secrets[clue.number], co)
     people = {
         "participant": make_participant(knit_along, "Kit", shows_palette=True),
         "moderator": make_participant(knit_along, "Mo", Role.MODERATOR),
@@ -255,7 +255,6 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
     keys = [file.key for file in (*hidden, dropped)]
     rows = (Clue, JoinCode, Kit, KitMaker, KitYarn, Palette, Yarn)
     said = [row.key for kind in (Post, Question, Answer) for row in kind.objects.all()]
-    rows = (Clue, JoinCode, Palette, Yarn)
     pks = {hidden[0].pk, *(model.objects.latest("pk").pk for model in rows)}
     kit = Participant.objects.get(user__name="Kit")
     return {
@@ -263,7 +262,6 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
         "revision": [1, 2, 3],
         "number": [0, 1, 2, 3, 99],
         "figure": [*FIGURES, "nothing"],
-        "key": [*keys, uuid.UUID(int=0)],
         "key": [*keys, *said, uuid.UUID(int=0)],
         "kind": ["post", "question", "answer", "none"],
         "copy": ["480.webp", "1000.jpeg", "none"],

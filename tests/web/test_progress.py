@@ -11,9 +11,8 @@ from django.urls import reverse
 from PIL import Image
 
 from kal.models import Role
-from palettes.photos import COPY_FORMATS
 from schedule.models import Post, Unveiling
-from schedule.post_photos import COPIES, FOLDER, path_of
+from schedule.models.post import COPIES, PHOTO_FOLDER, PHOTO_FORMS, path_of
 from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_post
 from tests.conftest import signed_in
 from tests.photo_files import encoded
@@ -173,7 +172,7 @@ def test_no_trace_of_the_camera_is_kept_and_every_copy_is_a_real_picture(as_mia,
 def test_a_copy_is_handed_out_as_what_it_is_and_asked_for_again(as_mia, knit_along, clues):
     posted(as_mia, knit_along, photo=photo_file(), alt="A wing")
     post = Post.objects.get()
-    for form in COPY_FORMATS:
+    for form in PHOTO_FORMS:
         answer = as_mia.get(at(knit_along, "post_photo", post.key, f"480.{form}"))
         assert answer.headers["Content-Type"] == f"image/{form}"
         assert answer.headers["Cache-Control"] == "private, no-cache"
@@ -211,7 +210,7 @@ def test_what_is_missing_is_said_and_what_was_typed_stays(
     if "words" not in fields:
         assert "The third stripe sings." in answer.content.decode()
     assert not Post.objects.exists()
-    assert not default_storage.exists(FOLDER)
+    assert not default_storage.exists(PHOTO_FOLDER)
 
 
 def test_a_removed_post_takes_its_photo_along(as_mia, knit_along, clues, settings):

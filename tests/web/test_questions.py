@@ -8,8 +8,9 @@ from django.core import mail
 from django.urls import reverse
 from django.utils import timezone
 
-from kal.models import AuditEntry, Role
-from schedule.actions.ask import renew_notes
+from kal.models import AuditEntry, Erasure, Role
+from schedule.clue_notes import renew_notes
+from schedule.erasing import erase_participant
 from schedule.models import Answer, Question
 from schedule.notices.sweep import sweep
 from tests.builders import (
@@ -234,6 +235,17 @@ def test_a_note_that_its_author_removes_leaves_the_clue(as_kit, kit, mia, knit_a
     assert "The ridged one." in page(as_kit, at(knit_along, "clue", 1))
     as_kit.post(at(knit_along, "remove_answer", answer.key))
     assert "The ridged one." not in page(as_kit, at(knit_along, "clue", 1))
+
+
+def test_a_note_goes_with_whoever_is_erased(as_kit, mia, knit_along, clues):
+    for author in (make_participant(knit_along, "Eve"), mia):
+        question = make_question(author, clues[0], words="Which side?")
+        question.in_notes = make_answer(mia, question)
+        question.save()
+        renew_notes(clues[0])
+        assert "Which side?" in page(as_kit, at(knit_along, "clue", 1))
+        erase_participant(author, why=Erasure.Why.OWN_WISH, now=NOON)
+        assert "Which side?" not in page(as_kit, at(knit_along, "clue", 1))
 
 
 def test_the_list_asks_as_much_for_twenty_questions_as_for_one(

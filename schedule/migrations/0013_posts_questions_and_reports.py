@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kal', '0003_ways_a_participant_chose'),
-        ('schedule', '0011_comments_and_sign_offs_of_early_readers'),
+        ('schedule', '0012_weigh_ins'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
