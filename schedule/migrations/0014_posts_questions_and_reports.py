@@ -10,7 +10,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('kal', '0003_ways_a_participant_chose'),
-        ('schedule', '0012_weigh_ins'),
+        ('schedule', '0013_find_notices_given_up'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
