@@ -5,7 +5,9 @@ KnitAlongError
 │   ├── SignUpNotOpen, SignUpClosed
 │   ├── CodeUnknown, CodeExpired, CodeUsedUp, CodeWithdrawn
 │   ├── NotOnList
-│   └── SentAway
+│   ├── SentAway
+│   └── Over
+├── Archived
 └── LastOrganiser
 """
 
@@ -48,6 +50,14 @@ class NotOnList(JoinRefused):
 
 class SentAway(JoinRefused):
     """An organiser removed this person."""
+
+
+class Over(JoinRefused):
+    """The knit-along is archived."""
+
+
+class Archived(KnitAlongError):
+    """Nothing of an archived knit-along is changed."""
 
 
 class LastOrganiser(KnitAlongError):

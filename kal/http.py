@@ -10,8 +10,8 @@ from typing import Concatenate
 
 from django.contrib.auth.decorators import login_required
 from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
-from django.shortcuts import get_object_or_404
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, QueryDict
+from django.shortcuts import get_object_or_404, render
 from django_htmx.middleware import HtmxDetails
 
 from kal.models import KnitAlong, Participant, Role, User
@@ -44,6 +44,8 @@ def _membership(user: int, slug: str) -> QuerySet[Participant]:
 
 _MEMBERSHIP = Prepared(_membership, int, str)
 
+SAFE = {"GET", "HEAD", "OPTIONS"}  # RFC 9110, 9.2.1
+
 type View[**P] = Callable[P, HttpResponseBase]
 
 
@@ -58,7 +60,7 @@ def wants_fragment(request: SiteRequest) -> bool:
 
 
 def member_required[**P](
-    *, roles: Collection[str] = tuple(Role)
+    *, roles: Collection[str] = tuple(Role), even_archived: bool = False
 ) -> Callable[
     [Callable[Concatenate[MemberRequest, P], HttpResponseBase]],
     Callable[Concatenate[HttpRequest, str, P], HttpResponseBase],
@@ -66,7 +68,8 @@ def member_required[**P](
     """Admit the active participants of the knit-along named by the URL who hold one of `roles`.
 
     The view gets the request with `participant` and `knit_along` on it, and the URL's other
-    arguments without the slug. Anyone else gets 404; a visitor is asked to sign in.
+    arguments without the slug. Anyone else gets 404; a visitor is asked to sign in. What would
+    change an archived knit-along is refused, but for a view that is for that, `even_archived`.
     """
 
     def decorate(
@@ -85,11 +88,25 @@ def member_required[**P](
             if request.participant.role not in roles:
                 raise Http404
             request.knit_along = request.participant.knit_along
+            if request.knit_along.archived_at and request.method not in SAFE and not even_archived:
+                return refuse_archived(request, request.knit_along, request.participant)
             return view(request, *args, **kwargs)
 
         return checked  # type: ignore[return-value]
 
     return decorate
+
+
+def refuse_archived(
+    request: SiteRequest, knit_along: KnitAlong, participant: Participant | None = None
+) -> HttpResponse:
+    """Return the one page that answers whatever would change an archived knit-along."""
+    context = {"knit_along": knit_along, "participant": participant}
+    response = render(request, "kal/archived.html", context, status=409)
+    # htmx puts no refusal into a page: it is told to show this one's own instead.
+    if wants_fragment(request):
+        response.headers["HX-Refresh"] = "true"
+    return response
 
 
 def find_knit_along(request: HttpRequest, slug: str) -> tuple[KnitAlong, Participant | None]:
@@ -117,3 +134,4 @@ def membership_of(request: HttpRequest, knit_along: KnitAlong) -> Participant | 
 
 
 organiser_required = member_required(roles=(Role.ORGANISER,))
+organiser_required_even_archived = member_required(roles=(Role.ORGANISER,), even_archived=True)

@@ -7,7 +7,7 @@ from typing import Concatenate
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponseBase
 
-from kal.http import UserRequest
+from kal.http import SAFE, UserRequest, refuse_archived
 from palettes.models import KitMaker
 
 
@@ -32,6 +32,8 @@ def maker_required[**P](
         if maker is None:
             raise Http404
         request.maker = maker
+        if maker.knit_along.archived_at and request.method not in SAFE:
+            return refuse_archived(request, maker.knit_along)
         return view(request, *args, **kwargs)
 
     return checked  # type: ignore[return-value]

@@ -5,6 +5,7 @@ ScheduleError
     BadSchedule     instants that cannot be; `problems` says which clue and why
     StaleSchedule   somebody changed the schedule since the change was shown
     ReasonMissing   dates that people know are changed without a word on why
+    NotOver         a knit-along is to be archived while a clue or a mail is to go out
     TooManyClues    a knit-along has as many clues as it may
     NotWritten      the clue has nothing in it to send out
     StaleEdit       somebody else saved the clue since this edit began
@@ -50,6 +51,10 @@ class StaleSchedule(ScheduleError):
 
 class ReasonMissing(ScheduleError):
     """Dates that people may have planned by are changed without a word on why."""
+
+
+class NotOver(ScheduleError):
+    """A knit-along is to be archived before all of it is out and told."""
 
 
 class TooManyClues(ScheduleError):

@@ -15,7 +15,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 
 from kal.metrics import count_stamped
-from kal.models import Participant
+from kal.models import KnitAlong, Participant
 from kal.private_files import PrivateFile
 from schedule import stamping
 from schedule.errors import FileRefused
@@ -78,7 +78,8 @@ def drop_stale_copies(*, most: int) -> int:
     """Remove up to `most` copies that nobody can be handed any more; return how many.
 
     Stale are those of files that the newest revision of a clue does not show, of people who have
-    left, and those with a name, title or stamp of before. A copy dropped too soon is made again.
+    left, of archived knit-alongs, and those with a name, title or stamp of before. A copy dropped
+    too soon is made again.
     """
     dropped = 0
     for key in _listed(FOLDER)[0]:
@@ -103,13 +104,26 @@ def drop_copies_of(participant: Participant) -> int:
     return dropped
 
 
+def drop_copies_in(knit_along: KnitAlong) -> int:
+    """Remove every copy of the knit-along's files; return how many."""
+    dropped = 0
+    for attachment in Attachment.objects.filter(clue__knit_along=knit_along):
+        folder = f"{FOLDER}/{attachment.key.hex}"
+        for name in _listed(folder)[1]:
+            default_storage.delete(f"{folder}/{name}")
+            dropped += 1
+    return dropped
+
+
 def _current(key: str) -> set[str]:
     """Return the names of all copies of a file that are of use, made or not."""
     try:
         attachment = Attachment.objects.in_newest_revision().select_related("clue").get(key=key)
     except (Attachment.DoesNotExist, ValidationError):
         return set()
-    people = Participant.objects.active().filter(knit_along=attachment.clue.knit_along_id)
+    people = Participant.objects.active().filter(
+        knit_along=attachment.clue.knit_along_id, knit_along__archived_at=None
+    )
     return set(_copy_names(attachment, people.select_related("user", "knit_along").iterator()))
 
 

@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 from django.utils import formats
+from django.utils.translation import gettext
 
 from kal.errors import (
     CodeExpired,
@@ -13,6 +14,7 @@ from kal.errors import (
     CodeWithdrawn,
     JoinRefused,
     NotOnList,
+    Over,
     SentAway,
     SignUpClosed,
     SignUpNotOpen,
@@ -59,6 +61,8 @@ def join(
 def check_may_join(knit_along: KnitAlong, earlier: Participant | None, *, now: datetime) -> None:
     if earlier and earlier.removed_at:
         raise SentAway("The organiser has removed you from this knit-along; only they can undo it.")
+    if knit_along.archived_at:
+        raise Over(gettext("This knit-along is archived; nobody can join it any more."))
     if now < knit_along.sign_up_opens_at:
         opens = in_zone_of(knit_along, knit_along.sign_up_opens_at)
         raise SignUpNotOpen(f"Sign-up opens on {opens}; come back then.")

@@ -68,6 +68,7 @@ GROUPS = (
         _("Settings"),
         (
             DeskPage("edit", "kal:edit", _("Edit")),
+            DeskPage("keeping", "kal:keeping", _("Keeping")),
             DeskPage("log", "kal:audit_log", _("Log")),
         ),
     ),

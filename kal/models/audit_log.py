@@ -5,7 +5,9 @@ from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
+from kal.errors import Archived
 from kal.models.knit_along import KnitAlong
 
 if TYPE_CHECKING:
@@ -14,6 +16,8 @@ if TYPE_CHECKING:
 
 # PostgreSQL keeps the parts of a detail in an order of its own; a reader wants who, what, how.
 TOLD_FIRST = ("person", "clue", "before", "after", "from_instant", "to_instant", "why")
+# What an organiser may still do to a knit-along that is archived.
+EVEN_ARCHIVED = ("archived it", "took it out of the archive", "changed how long data is kept")
 ROW_NUMBERS = ("participant", "code")
 
 
@@ -26,7 +30,12 @@ class AuditEntryQuerySet(models.QuerySet["AuditEntry"]):
     def record(
         self, knit_along: KnitAlong, act: str, *, by: User, at: datetime, **detail: str | int
     ) -> AuditEntry:
-        """Store one act, in words like 'closed the palettes'; call it where the act is done."""
+        """Store one act, in words like 'closed the palettes'; call it where the act is done.
+
+        Archived when the knit-along is: whichever way an act was reached, it is undone by that.
+        """
+        if knit_along.archived_at and act not in EVEN_ARCHIVED:
+            raise Archived(_("This knit-along is archived, so nothing in it is changed."))
         return self.create(knit_along=knit_along, actor=by, act=act, detail=detail, at=at)
 
 

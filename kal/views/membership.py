@@ -12,7 +12,7 @@ from kal.forms.joining import WishesForm
 from kal.http import MemberRequest, member_required, posted
 
 
-@member_required()
+@member_required(even_archived=True)
 @require_http_methods(["GET", "HEAD", "POST"])
 def membership(request: MemberRequest) -> HttpResponse:
     form = WishesForm(posted(request), instance=request.participant)
@@ -23,7 +23,7 @@ def membership(request: MemberRequest) -> HttpResponse:
     return membership_page(request, form)
 
 
-@member_required()
+@member_required(even_archived=True)
 @require_POST
 def leave(request: MemberRequest) -> HttpResponse:
     try:

@@ -47,7 +47,7 @@ def save_clue(clue: Clue, draft: Draft, *, began_from: int, by: User, now: datet
     _check(clue, before, draft, now)
     clue.title, clue.title_is_secret = draft.title, draft.title_is_secret
     clue.save(update_fields=["title", "title_is_secret"])
-    number = _store(clue, draft, newest, by, now) if has_new_content else began_from
+    number = store_revision(clue, draft, newest, by, now) if has_new_content else began_from
     act = "put a clue right" if clue.is_released(now) else "saved a clue"
     AuditEntry.objects.record(
         clue.knit_along, act, by=by, at=now, clue=clue.number, revision=number
@@ -95,7 +95,9 @@ def _is_knitted_otherwise(before: Draft, after: Draft) -> bool:
     return content_of_draft(described) != content_of_draft(after)
 
 
-def _store(clue: Clue, draft: Draft, newest: Revision | None, by: User, now: datetime) -> int:
+def store_revision(
+    clue: Clue, draft: Draft, newest: Revision | None, by: User, now: datetime
+) -> int:
     """Write the next revision and return its number."""
     revision = Revision.objects.create(
         clue=clue,

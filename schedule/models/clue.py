@@ -18,8 +18,11 @@ class ClueQuerySet(models.QuerySet["Clue"]):
         return self.filter(release_at__lte=now, ready_at__isnull=False, is_held=False)
 
     def unannounced(self, now: datetime) -> ClueQuerySet:
-        """Clues that are out and whose participants have no notice in the ledger yet."""
-        return self.out(now).filter(announced_at=None)
+        """Clues that are out and whose participants have no notice in the ledger yet.
+
+        Of an archived knit-along nobody is told anything.
+        """
+        return self.out(now).filter(announced_at=None, knit_along__archived_at=None)
 
 
 class Clue(models.Model):

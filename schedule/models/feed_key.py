@@ -9,12 +9,16 @@ from kal.models import Participant
 
 class FeedKeyQuerySet(models.QuerySet["FeedKey"]):
     def opening(self, slug: str, token: str) -> FeedKeyQuerySet:
-        """The key with that token, of somebody who takes part in that knit-along today."""
+        """The key with that token, of somebody who takes part in that knit-along today.
+
+        None of an archived one: nothing in it will move any more.
+        """
         return self.filter(
             token=token,
             participant__knit_along__slug=slug,
             participant__in=Participant.objects.active(),
             participant__user__is_active=True,
+            participant__knit_along__archived_at=None,
         ).select_related("participant__user", "participant__knit_along")
 
 

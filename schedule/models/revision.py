@@ -22,7 +22,9 @@ class RevisionQuerySet(models.QuerySet["Revision"]):
 
     def unannounced_errata(self, now: datetime) -> RevisionQuerySet:
         """Errata of clues that are out and announced, still without notices in the ledger."""
-        announced = Clue.objects.out(now).filter(announced_at__isnull=False)
+        announced = Clue.objects.out(now).filter(
+            announced_at__isnull=False, knit_along__archived_at=None
+        )
         return self.errata().filter(announced_at=None, clue__in=announced)
 
 

@@ -37,7 +37,12 @@ def unready(clues: Iterable[Clue], now: datetime) -> list[Clue]:
 
 def raise_alerts(now: datetime) -> int:
     """Write the alerts that are due and take back those that are no longer; count those written."""
-    recent = Clue.objects.filter(ready_at=None, is_held=False, release_at__gt=now - GIVE_UP)
+    recent = Clue.objects.filter(
+        ready_at=None,
+        is_held=False,
+        release_at__gt=now - GIVE_UP,
+        knit_along__archived_at=None,
+    )
     concerned = unready(recent.filter(release_at__lte=now + LEADS[0]), now)
     withdraw_alerts(now)
     return sum(raise_alert(clue, now=now) for clue in concerned)

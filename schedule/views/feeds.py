@@ -92,7 +92,7 @@ def renew_feeds(request: MemberRequest) -> HttpResponseBase:
 
 @require_POST
 @never_kept
-@member_required()
+@member_required(even_archived=True)
 def stop_feeds(request: MemberRequest) -> HttpResponseBase:
     drop_feed_key(request.participant)
     messages.success(request, _("Your addresses answer no more."))
