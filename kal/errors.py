@@ -8,7 +8,8 @@ KnitAlongError
 │   ├── SentAway
 │   └── Over
 ├── Archived
-└── LastOrganiser
+├── LastOrganiser
+└── TransferRefused
 """
 
 
@@ -62,3 +63,7 @@ class Archived(KnitAlongError):
 
 class LastOrganiser(KnitAlongError):
     """A knit-along always has somebody at its desk."""
+
+
+class TransferRefused(KnitAlongError):
+    """A place cannot be moved from the one address to the other."""

@@ -3,6 +3,8 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from kal.views import (
+    batches,
+    buyers,
     codes,
     desk,
     desk_figures,
@@ -36,6 +38,17 @@ desk_patterns: list[URLPattern | URLResolver] = [
     path("people/<int:pk>/let-back/", people.let_back, name="let_back"),
     path("codes/", codes.codes, name="codes"),
     path("codes/<int:pk>/withdraw/", codes.withdraw, name="withdraw_code"),
+    path("codes/batches/", batches.batches, name="batches"),
+    path("codes/batches/<int:pk>/", batches.batch, name="batch"),
+    path("codes/batches/<int:pk>/cards/", batches.batch_cards, name="batch_cards"),
+    path("codes/batches/<int:pk>/list/", batches.batch_list, name="batch_list"),
+    path("codes/batches/<int:pk>/cancel/", batches.cancel, name="cancel_batch"),
+    path("people/transfer/", buyers.transfer, name="transfer"),
+    path("join-list/file/", buyers.join_list_file, name="join_list_file"),
+    path("join-list/import/", buyers.import_buyers, name="import_buyers"),
+    path("join-list/import/<int:pk>/", buyers.buyers_import, name="buyers_import"),
+    path("join-list/import/<int:pk>/confirm/", buyers.confirm, name="confirm_import"),
+    path("join-list/import/<int:pk>/undo/", buyers.undo, name="undo_import"),
     path("join-list/", codes.join_list, name="join_list"),
     path("join-list/<int:pk>/remove/", codes.remove_from_list, name="remove_from_list"),
 ]

@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 from django.utils import formats
-from django.utils.translation import gettext
+from django.utils.translation import gettext as _
 
 from kal.errors import (
     CodeExpired,
@@ -19,7 +19,7 @@ from kal.errors import (
     SignUpClosed,
     SignUpNotOpen,
 )
-from kal.models import Consent, JoinCode, KnitAlong, Participant, User
+from kal.models import Consent, JoinCode, KnitAlong, Participant, Removal, User
 from kal.models.joining import tidy_code
 
 
@@ -41,28 +41,46 @@ def join(
     earlier = knit_along.participants.select_for_update().filter(user=user).first()
     if earlier and earlier.left_at is None:
         return earlier
-    check_may_join(knit_along, earlier, now=now)
+    has_place = was_given_a_place(knit_along, user)
+    check_may_join(knit_along, earlier, now=now, has_place=has_place)
     if knit_along.join_rule == KnitAlong.JoinRule.LIST:
         check_is_listed(knit_along, user)
-    if knit_along.join_rule == KnitAlong.JoinRule.CODE:
+    if knit_along.join_rule == KnitAlong.JoinRule.CODE and not has_place:
         use_code(knit_along, code, now=now)
     wishes = {
         "shows_palette": shows_palette,
         "wants_notices": wants_notices,
         "lends_photos": lends_photos,
     }
-    participant, _ = Participant.objects.update_or_create(
+    participant, _is_new = Participant.objects.update_or_create(
         user=user, knit_along=knit_along, defaults={"left_at": None, **wishes}
     )
     Consent.objects.note(participant, at=now)
     return participant
 
 
-def check_may_join(knit_along: KnitAlong, earlier: Participant | None, *, now: datetime) -> None:
+def was_given_a_place(knit_along: KnitAlong, user: User) -> bool:
+    """Whether an organiser moved somebody else's place to this person's address."""
+    return knit_along.join_list.filter(email=user.email, is_transferred=True).exists()
+
+
+def check_may_join(
+    knit_along: KnitAlong, earlier: Participant | None, *, now: datetime, has_place: bool
+) -> None:
+    if earlier and earlier.removed_at and earlier.removal == Removal.REFUNDED:
+        raise SentAway(
+            _("Your place was refunded; if you bought another, ask the organiser to let you in.")
+        )
+    if earlier and earlier.removed_at and earlier.removal == Removal.TRANSFERRED:
+        raise SentAway(
+            _("Your place went to another mail address; sign in with that, or ask the organiser.")
+        )
     if earlier and earlier.removed_at:
         raise SentAway("The organiser has removed you from this knit-along; only they can undo it.")
     if knit_along.archived_at:
-        raise Over(gettext("This knit-along is archived; nobody can join it any more."))
+        raise Over(_("This knit-along is archived; nobody can join it any more."))
+    if has_place:
+        return
     if now < knit_along.sign_up_opens_at:
         opens = in_zone_of(knit_along, knit_along.sign_up_opens_at)
         raise SignUpNotOpen(f"Sign-up opens on {opens}; come back then.")

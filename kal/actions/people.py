@@ -5,7 +5,7 @@ from datetime import datetime
 from django.db import transaction
 
 from kal.errors import LastOrganiser
-from kal.models import AuditEntry, Consent, KnitAlong, Participant, Role, User
+from kal.models import AuditEntry, Consent, KnitAlong, Participant, Removal, Role, User
 
 
 @transaction.atomic
@@ -22,19 +22,36 @@ def change_role(participant: Participant, role: Role, *, by: User, now: datetime
 
 
 @transaction.atomic
-def remove_participant(participant: Participant, *, by: User, now: datetime) -> None:
-    """Send somebody away for good, or until let back; LastOrganiser when none would be left."""
+def remove_participant(
+    participant: Participant,
+    *,
+    by: User,
+    now: datetime,
+    removal: Removal = Removal.SENT_AWAY,
+    reason: str = "",
+) -> None:
+    """End somebody's membership until they are let back; LastOrganiser when none would be left.
+
+    Access ends at once; what they brought is kept until they or the organiser have it erased.
+    """
     check_organiser_remains(participant)
     participant.removed_at = now
+    participant.removal, participant.removal_reason = removal, reason
     end_membership(participant, now=now)
-    log(participant, "removed a participant", by=by, at=now)
+    act = {
+        Removal.SENT_AWAY: "removed a participant",
+        Removal.REFUNDED: "refunded a participant",
+        Removal.TRANSFERRED: "ended a membership whose place moved",
+    }[removal]
+    log(participant, act, by=by, at=now, why=reason)
 
 
 @transaction.atomic
 def let_back(participant: Participant, *, by: User, now: datetime) -> None:
     """Undo a removal: the person takes part again, as a participant."""
     participant.removed_at = participant.left_at = None
-    participant.save(update_fields=["removed_at", "left_at"])
+    participant.removal = participant.removal_reason = ""
+    participant.save(update_fields=["removed_at", "left_at", "removal", "removal_reason"])
     log(participant, "let a participant back in", by=by, at=now)
 
 
@@ -58,9 +75,8 @@ def end_membership(participant: Participant, *, now: datetime) -> None:
     participant.role = Role.PARTICIPANT
     participant.shows_palette = False
     participant.lends_photos = False
-    participant.save(
-        update_fields=["left_at", "role", "shows_palette", "lends_photos", "removed_at"]
-    )
+    ended = ["left_at", "role", "shows_palette", "lends_photos"]
+    participant.save(update_fields=[*ended, "removed_at", "removal", "removal_reason"])
     Consent.objects.note(participant, at=now)
 
 

@@ -8,11 +8,13 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.utils.translation import gettext_lazy as _
 
+from kal.buyers_file import MOST_BYTES, BadBuyersFile, BuyersFile, read_buyers_file
 from kal.forms.wall_time import WallTimeField
-from kal.models import JoinCode, KnitAlong, Participant
+from kal.models import JoinCode, KnitAlong, Participant, Removal
 from kal.wall_times import NoSuchWallTime, instant_of
 
 MOST_CODES_AT_ONCE = 200  # our choice: enough for a shop's box of yarn, and one page of print
+MOST_CODES_IN_A_BATCH = 1000  # our choice: a hundred sheets of ten cards, printed in seconds
 MOST_ADDRESSES_AT_ONCE = 5000  # our choice: a whole knit-along in one paste
 BAD_ROWS_SHOWN = 20
 
@@ -45,9 +47,9 @@ class JoinForm(WishesForm):
     )
     field_order = ("code", "shows_palette", "wants_notices", "lends_photos")
 
-    def __init__(self, *args: Any, join_rule: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, asks_code: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if join_rule != KnitAlong.JoinRule.CODE:
+        if not asks_code:
             del self.fields["code"]
 
 
@@ -86,16 +88,21 @@ class JoinCodeForm(forms.ModelForm[JoinCode]):
 
     def clean_good_until(self) -> datetime | None:
         wall = self.cleaned_data["good_until"]
-        if wall is None:
-            return None
-        try:
-            instant = instant_of(wall, self.instance.knit_along.tz)
-        except NoSuchWallTime as error:
-            raise ValidationError(str(error)) from None
-        if instant <= self.now:
-            raise ValidationError("That time has passed; choose one to come, or leave it empty.")
-        self.instance.expires_at = instant
-        return instant
+        self.instance.expires_at = instant_to_come(wall, self.instance.knit_along, self.now)
+        return self.instance.expires_at
+
+
+def instant_to_come(wall: datetime | None, knit_along: KnitAlong, now: datetime) -> datetime | None:
+    """Return the instant of a wall time in the knit-along's zone; one that passed is refused."""
+    if wall is None:
+        return None
+    try:
+        instant = instant_of(wall, knit_along.tz)
+    except NoSuchWallTime as error:
+        raise ValidationError(str(error)) from None
+    if instant <= now:
+        raise ValidationError("That time has passed; choose one to come, or leave it empty.")
+    return instant
 
 
 class JoinListForm(forms.Form):
@@ -137,3 +144,102 @@ def sentences_about(bad: list[tuple[int, str]]) -> list[str]:
     ]
     more = len(bad) - len(shown)
     return [*shown, f"And {more} more rows like these."] if more else shown
+
+
+class BatchForm(forms.Form):
+    """A batch of single-use codes: for whom, how many, and how long they are good."""
+
+    label = forms.CharField(
+        label=_("Name of the batch"),
+        max_length=80,
+        help_text=_("Who the codes are for, like “parcels of 3 March”."),
+        error_messages={"required": _("Name the batch, so that you find it again.")},
+    )
+    count = forms.IntegerField(
+        label=_("How many codes"),
+        min_value=1,
+        max_value=MOST_CODES_IN_A_BATCH,
+        error_messages={
+            "required": _("Say how many codes."),
+            "min_value": _("Make at least 1 code."),
+            "max_value": _("Make at most %(limit_value)s codes in one batch."),
+        },
+    )
+    good_until = WallTimeField(label=_("Good until"), required=False)
+
+    def __init__(self, *args: Any, knit_along: KnitAlong, now: datetime, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.knit_along, self.now = knit_along, now
+        zone = _("In the zone of the knit-along, %(zone)s.") % {"zone": knit_along.zone}
+        self.fields["good_until"].help_text = zone
+
+    def clean_good_until(self) -> datetime | None:
+        return instant_to_come(self.cleaned_data["good_until"], self.knit_along, self.now)
+
+
+class BuyersForm(forms.Form):
+    """A buyers' file to import."""
+
+    file = forms.FileField(
+        label=_("CSV file"),
+        help_text=_(
+            "From your shop, saved as “CSV UTF-8”: a column for the mail address, and if you like "
+            "one for the name and one for the order."
+        ),
+        error_messages={
+            "required": _("Choose the exported list, a CSV file."),
+            "empty": _("The file is empty; choose the exported list."),
+        },
+        widget=forms.FileInput(attrs={"accept": ".csv,text/csv"}),
+    )
+
+    def clean_file(self) -> BuyersFile:
+        upload = self.cleaned_data["file"]
+        if upload.size > MOST_BYTES:
+            raise ValidationError(
+                _("The file has more than %(most)d MB; split it and import the parts.")
+                % {"most": MOST_BYTES // 1_000_000}
+            )
+        try:
+            return read_buyers_file(upload.read())
+        except BadBuyersFile as error:
+            raise ValidationError(str(error)) from None
+
+
+class TransferForm(forms.Form):
+    """A place to move from one address to another."""
+
+    old = forms.EmailField(
+        label=_("From the mail address"),
+        max_length=254,
+        error_messages={"required": _("Type the address that has the place now.")},
+    )
+    new = forms.EmailField(
+        label=_("To the mail address"),
+        max_length=254,
+        error_messages={"required": _("Type the address that is to have it.")},
+    )
+    reason = forms.CharField(
+        label=_("Why"),
+        max_length=200,
+        help_text=_("For the log, which only organisers read."),
+        error_messages={"required": _("Say why in a few words, for the log.")},
+    )
+
+    def clean_old(self) -> str:
+        return str(self.cleaned_data["old"]).lower()
+
+    def clean_new(self) -> str:
+        return str(self.cleaned_data["new"]).lower()
+
+
+class RemovalForm(forms.Form):
+    """Why a membership ends."""
+
+    removal = forms.ChoiceField(
+        choices=[(Removal.SENT_AWAY, ""), (Removal.REFUNDED, "")], required=False
+    )
+    reason = forms.CharField(max_length=200, required=False)
+
+    def clean_removal(self) -> Removal:
+        return Removal(self.cleaned_data["removal"] or Removal.SENT_AWAY)

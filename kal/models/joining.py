@@ -5,9 +5,10 @@ from datetime import datetime
 
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 
 from kal.models.knit_along import KnitAlong
+from kal.models.participant import Participant
 
 
 class JoinCodeQuerySet(models.QuerySet["JoinCode"]):
@@ -34,11 +35,31 @@ def tidy_code(typed: str) -> str:
     return "".join(sign for sign in typed.upper() if sign.isalnum())
 
 
+class CodeBatch(models.Model):
+    """Single-use codes made together, to be printed as cards or handed to a shop as a list."""
+
+    knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="code_batches")
+    label = models.CharField(max_length=80)
+    expires_at = models.DateTimeField(null=True, blank=True)
+    made_at = models.DateTimeField()
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+        verbose_name_plural = "code batches"
+
+    def __str__(self) -> str:
+        return self.label
+
+
 class JoinCode(models.Model):
     """A code that admits people to a knit-along; `most_uses` empty means without limit."""
 
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="join_codes")
     code = models.CharField(max_length=20, unique=True, default=new_code, editable=False)
+    batch = models.ForeignKey(
+        CodeBatch, models.CASCADE, null=True, blank=True, related_name="codes"
+    )
     label = models.CharField(max_length=80, blank=True)
     most_uses = models.PositiveIntegerField(
         null=True, blank=True, default=1, validators=[MinValueValidator(1)]
@@ -58,6 +79,9 @@ class JoinCode(models.Model):
                 name="join_code_not_overused",
                 violation_error_message="That code has been used up.",
             ),
+            models.CheckConstraint(
+                condition=Q(batch=None) | Q(most_uses=1), name="codes_of_a_batch_are_single_use"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -76,12 +100,55 @@ class JoinCode(models.Model):
         return self.expires_at is not None and self.expires_at <= now
 
 
+class BuyersImport(models.Model):
+    """A buyers' file as it was read: first to be looked at, then on the list, or taken back.
+
+    `rows` holds address, name and order reference of each buyer until it is confirmed.
+    """
+
+    knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="buyers_imports")
+    file_name = models.CharField(max_length=120)
+    rows = models.JSONField(default=list, blank=True)
+    faults = models.JSONField(default=list, blank=True)
+    added = models.PositiveIntegerField(default=0)
+    read_at = models.DateTimeField()
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    undone_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-read_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.file_name
+
+
+class JoinListEntryQuerySet(models.QuerySet["JoinListEntry"]):
+    def with_use(self) -> JoinListEntryQuerySet:
+        """Each with `is_used`: whether somebody of that address takes part, or ever did."""
+        people = Participant.objects.filter(
+            knit_along=OuterRef("knit_along"), user__email=OuterRef("email")
+        )
+        return self.annotate(is_used=Exists(people))
+
+
 class JoinListEntry(models.Model):
-    """A mail address that may join a knit-along whose rule is the list."""
+    """A mail address that may join a knit-along whose rule is the list.
+
+    With `is_transferred` it admits by whichever rule, and after sign-up too: the place was another
+    address's before.
+    """
 
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="join_list")
+    buyers_import = models.ForeignKey(
+        BuyersImport, models.SET_NULL, null=True, blank=True, related_name="entries"
+    )
     email = models.EmailField("mail address")
+    name = models.CharField(max_length=80, blank=True)
+    order_reference = models.CharField(max_length=60, blank=True)
+    is_transferred = models.BooleanField(default=False)
     added_at = models.DateTimeField(auto_now_add=True)
+
+    objects = JoinListEntryQuerySet.as_manager()
 
     class Meta:
         ordering = ["email"]

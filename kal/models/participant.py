@@ -23,6 +23,14 @@ EARLY_READERS = (Role.ORGANISER, Role.CO_ORGANISER)
 MODERATORS = (Role.ORGANISER, Role.MODERATOR)
 
 
+class Removal(models.TextChoices):
+    """Why an organiser ended a membership."""
+
+    SENT_AWAY = "sent-away", _("sent away")
+    REFUNDED = "refunded", _("refunded")
+    TRANSFERRED = "transferred", _("place moved to another address")
+
+
 class ParticipantQuerySet(models.QuerySet["Participant"]):
     def active(self) -> ParticipantQuerySet:
         return self.filter(left_at=None)
@@ -71,6 +79,8 @@ class Participant(models.Model):
     removed_at = models.DateTimeField(
         null=True, blank=True, help_text="An organiser sent this person away; they cannot rejoin."
     )
+    removal = models.CharField(max_length=11, choices=Removal, blank=True)
+    removal_reason = models.CharField(max_length=200, blank=True)
 
     objects = ParticipantQuerySet.as_manager()
 

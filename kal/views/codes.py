@@ -30,7 +30,7 @@ def codes(request: MemberRequest) -> HttpResponse:
         make_codes(template, count, by=request.user, now=now)
         messages.success(request, "One code is made." if count == 1 else f"{count} codes are made.")
         return redirect("kal:codes", request.knit_along.slug)
-    listed = request.knit_along.join_codes.order_by("-created_at", "-pk")
+    listed = request.knit_along.join_codes.filter(batch=None).order_by("-created_at", "-pk")
     page = Paginator(listed, CODES_PAGE).get_page(request.GET.get("page"))
     join_address = reverse("kal:join", args=[request.knit_along.slug])
     context = {
@@ -71,7 +71,7 @@ def join_list(request: MemberRequest) -> HttpResponse:
         messages.success(request, f"{added} added; {len(given) - added} were on the list before.")
         return redirect("kal:join_list", request.knit_along.slug)
     words = request.GET.get("q", "").strip()[:80]
-    listed = request.knit_along.join_list.filter(email__icontains=words)
+    listed = request.knit_along.join_list.filter(email__icontains=words).with_use()
     context = {
         "form": form,
         "words": words,

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from kal.actions.joining import check_may_join
+from kal.actions.joining import check_may_join, was_given_a_place
 from kal.actions.joining import join as join_knit_along
 from kal.errors import JoinRefused
 from kal.forms.joining import JoinForm
@@ -31,7 +31,7 @@ def join(request: UserRequest, slug: str) -> HttpResponse:
     if not request.user.name:
         return redirect(with_next(reverse("kal:settings"), request, headed=request.get_full_path()))
     if request.method != "POST":
-        form = JoinForm(initial={"code": code}, join_rule=knit_along.join_rule)
+        form = JoinForm(initial={"code": code}, asks_code=asks_code(request, knit_along))
         return join_page(request, knit_along, form)
     return try_to_join(request, knit_along)
 
@@ -41,6 +41,8 @@ def is_invited(request: UserRequest, knit_along: KnitAlong, code: str) -> bool:
 
     A code that is no longer good still opens the page, so that it can say so.
     """
+    if was_given_a_place(knit_along, request.user):
+        return True
     typed = tidy_code(request.POST.get("code", "") or code)
     if knit_along.join_rule == KnitAlong.JoinRule.CODE:
         return knit_along.join_codes.filter(code=typed).exists()
@@ -48,8 +50,13 @@ def is_invited(request: UserRequest, knit_along: KnitAlong, code: str) -> bool:
     return knit_along.join_rule == KnitAlong.JoinRule.LIST and listed.exists()
 
 
+def asks_code(request: UserRequest, knit_along: KnitAlong) -> bool:
+    by_code = knit_along.join_rule == KnitAlong.JoinRule.CODE
+    return by_code and not was_given_a_place(knit_along, request.user)
+
+
 def try_to_join(request: UserRequest, knit_along: KnitAlong) -> HttpResponse:
-    form = JoinForm(request.POST, join_rule=knit_along.join_rule)
+    form = JoinForm(request.POST, asks_code=asks_code(request, knit_along))
     if not form.is_valid():
         return join_page(request, knit_along, form, status=422)
     if not consume(request, action="join_code"):
@@ -79,7 +86,8 @@ def why_not(request: UserRequest, knit_along: KnitAlong) -> str:
     """Return why nobody, or not this person, may join now; '' when they may try."""
     earlier = Participant.objects.filter(user=request.user, knit_along=knit_along).first()
     try:
-        check_may_join(knit_along, earlier, now=timezone.now())
+        has_place = was_given_a_place(knit_along, request.user)
+        check_may_join(knit_along, earlier, now=timezone.now(), has_place=has_place)
     except JoinRefused as refusal:
         return str(refusal)
     return ""

@@ -9,13 +9,15 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from kal.actions import people as acts
 from kal.errors import LastOrganiser
+from kal.forms.joining import RemovalForm
 from kal.forms.people import RoleForm
 from kal.http import MemberRequest, organiser_required
-from kal.models import Participant, Role
+from kal.models import Participant, Removal, Role
 from kal.views.desk import desk_page, query_but_page
 from palettes.models import Registration
 
@@ -48,9 +50,17 @@ def change_role(request: MemberRequest, pk: int) -> HttpResponse:
 @require_POST
 def remove(request: MemberRequest, pk: int) -> HttpResponse:
     participant = get_object_or_404(request.knit_along.participants.active(), pk=pk)
+    form = RemovalForm(request.POST)
+    if not form.is_valid():
+        return people_page(request, problem=_("Say why in at most 200 letters, from the list."))
 
     def act() -> str:
-        acts.remove_participant(participant, by=request.user, now=timezone.now())
+        acts.remove_participant(
+            participant, by=request.user, now=timezone.now(), **form.cleaned_data
+        )
+        if participant.removal == Removal.REFUNDED:
+            said = _("%(person)s is refunded: access has ended, and what they brought is kept.")
+            return said % {"person": participant.user}
         return f"{participant.user} has been removed and cannot join again."
 
     return try_act(request, act)

@@ -1,11 +1,11 @@
 """The palette card as a PDF of one page."""
 
-from enum import Enum
 from io import BytesIO
 from typing import Final
 
+from kal.paper.area import Area
+from kal.paper.sheets import MARGIN, Paper
 from kal.typeset import MISSING, drawing, printable
-from palettes.card.area import Area
 from palettes.card.content import Card
 from palettes.card.parts import (
     draw_cautions,
@@ -17,16 +17,6 @@ from palettes.card.parts import (
 )
 from palettes.card.wrapped import draw_wrapped
 
-
-class Paper(Enum):
-    """A sheet's width and height in points: ISO 216 A4, and ANSI/ASME Y14.1 A (US Letter)."""
-
-    A4 = (210 * 72 / 25.4, 297 * 72 / 25.4)
-    LETTER = (8.5 * 72, 11 * 72)
-
-
-# Points. Our choice: 15 mm is more than common printers leave blank.
-MARGIN: Final = 42.5
 # Points: the tallest that a yarn's row and the wrapped card grow to when there is room.
 TALLEST_ROW, TALLEST_WRAPPED = 76.0, 165.0
 ROWS_SHARE: Final = 0.75

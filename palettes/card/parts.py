@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from itertools import product
 from typing import Final
 
+from kal.paper.area import EDGE, INK, MUTED, Area, Block
 from kal.typeset import ELLIPSIS, ITALIC, MISSING
-from palettes.card.area import EDGE, INK, MUTED, Area, Block
 from palettes.card.content import Card, CardPair, CardYarn
 from palettes.colour.contrast import GRADES
 from palettes.colour.spaces import lab_to_hex

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from palettes.card.area import BOARD, EDGE, MUTED, Area
+from kal.paper.area import BOARD, EDGE, MUTED, Area
 from palettes.card.content import CardYarn
 from palettes.card.parts import SMALL, draw_section_head
 from palettes.colour.ladder import lightness_word

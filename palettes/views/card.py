@@ -1,7 +1,5 @@
 """The palette card as a PDF to print: of the draft, or of a registration."""
 
-from typing import Final
-
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
@@ -11,13 +9,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from kal.http import MemberRequest, member_required
-from palettes.card import BadCard, Card, Paper, card_pdf
+from kal.paper.sheets import PAPERS, Paper
+from palettes.card import BadCard, Card, card_pdf
 from palettes.models import Registration, Yarn
 from palettes.models.named_yarn import name_yarns
 from palettes.print_card import print_card, registered_note
 from palettes.views.answers import own_yarns, show_palette
-
-PAPERS: Final = {"a4": Paper.A4, "letter": Paper.LETTER}
 
 
 @member_required()

@@ -17,7 +17,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.test import Client
 
-from kal.models import JoinCode, KnitAlong, Participant, Role
+from kal.models import BuyersImport, CodeBatch, JoinCode, KnitAlong, Participant, Role
 from kal.views.desk_parts import FIGURES
 from palettes.models import Kit, KitMaker, KitYarn, Palette, Yarn
 from schedule.actions import comment_on_line, keep_words
@@ -177,6 +177,8 @@ def world(db, clock) -> World:
     }
     make_yarn(make_palette(people["participant"]))
     JoinCode.objects.create(knit_along=knit_along, code="HARBOUR")
+    CodeBatch.objects.create(knit_along=knit_along, label="parcels", made_at=NOON)
+    BuyersImport.objects.create(knit_along=knit_along, file_name="shop.csv", read_at=NOON)
     people["kit maker"] = dora = make_participant(knit_along, "Dora")
     maker = make_kit_maker(knit_along, email=dora.user.email)
     make_kit(knit_along, maker=maker, state=Kit.State.APPROVED)
@@ -253,7 +255,7 @@ def fillers_for(knit_along: KnitAlong, feed_token: str) -> dict[str, list[Any]]:
     hidden = [clue.attachments.latest("pk") for clue in knit_along.clues.all()]
     dropped = Attachment.objects.earliest("pk")
     keys = [file.key for file in (*hidden, dropped)]
-    rows = (Clue, JoinCode, Kit, KitMaker, KitYarn, Palette, Yarn)
+    rows = (BuyersImport, Clue, CodeBatch, JoinCode, Kit, KitMaker, KitYarn, Palette, Yarn)
     said = [row.key for kind in (Post, Question, Answer) for row in kind.objects.all()]
     pks = {hidden[0].pk, *(model.objects.latest("pk").pk for model in rows)}
     kit = Participant.objects.get(user__name="Kit")

@@ -1,0 +1,1 @@
+"""What this site prints: sheets, areas of a page, join cards and the preparation pack."""
