@@ -38,9 +38,9 @@ def claim_batch(now: datetime, most: int = CLAIM_AT_ONCE) -> list[Notice]:
 
 
 def mine(notices: Sequence[Notice]) -> NoticeQuerySet:
-    """The rows of one batch, as long as this process's claim on them stands."""
-    pks = [notice.pk for notice in notices]
-    return Notice.objects.filter(pk__in=pks, claim=notices[0].claim)
+    """These rows, as long as this process's claim on them stands."""
+    pks, claims = [notice.pk for notice in notices], {notice.claim for notice in notices}
+    return Notice.objects.filter(pk__in=pks, claim__in=claims)
 
 
 class Sent:

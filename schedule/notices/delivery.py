@@ -26,12 +26,13 @@ from schedule.notices.senders import Outcome, Senders
 from schedule.notices.wording import Wordings
 
 type Clock = Callable[[], datetime]
+type Claimed = tuple[Notice, datetime]  # with the instant by which it must be begun
 
 # One mail takes at most a few of the connection's 30 s timeouts; past this none is begun.
 SEND_FOR = CLAIM_FOR - timedelta(minutes=3)
-# Mails a connection finds ready; our choice. Wording more at a stretch would keep the connections'
-# threads from the processor.
-WORDED_AHEAD = 4
+# Mails a connection finds ready, so that it goes on sending while the ledger is written or the next
+# batch is claimed; our choice: the rest of those that may be unmarked.
+WORDED_AHEAD = MOST_UNMARKED // 2
 NOT_WANTED = "They had left, turned mail off or changed their role before it was sent."
 
 
@@ -58,9 +59,7 @@ class Tally:
 def deliver_due(tally: Tally, *, clock: Clock, until: datetime | None = None) -> None:
     """Send every notice that is due, counting in `tally`; stop at `until` if given."""
     with Senders(settings.MAIL_CONNECTIONS) as senders:
-        delivery = Delivery(tally, clock, until, senders)
-        while delivery.goes_on and (batch := claim_batch(clock(), batch_size())):
-            delivery.deliver_batch(batch)
+        Delivery(tally, clock, until, senders).deliver_all()
 
 
 def batch_size() -> int:
@@ -78,40 +77,63 @@ class Delivery:
     until: datetime | None
     senders: Senders
     wordings: Wordings = field(default_factory=Wordings)
+    to_send: deque[Claimed] = field(default_factory=deque)
+    left_over: list[Notice] = field(default_factory=list)
+    sent: Sent = field(default_factory=Sent)
+    under_way: int = 0
+    is_more: bool = True
+
+    def deliver_all(self) -> None:
+        """Send batch after batch; what is not begun in time or cannot be sent now is let go."""
+        most_unmarked = 1 if most_a_minute() else MOST_UNMARKED
+        try:
+            while self._has_claimed() or self.under_way:
+                while self.to_send and self._may_send_more(most_unmarked):
+                    self._begin_next()
+                if self.under_way and (outcome := self.senders.outcome(within=MARK_WITHIN)):
+                    self.under_way -= 1
+                    self._record(outcome)
+                if len(self.sent) * 2 >= most_unmarked or self.sent.are_old or not self.under_way:
+                    self.sent.mark(now=self.clock())
+                if not self.under_way:
+                    self._let_go()
+        finally:
+            self.sent.mark(now=self.clock())
+        if self._is_over and not self.tally.problem and self.tally.go_on_at is None:
+            now = self.clock()
+            self.tally.go_on_at = now if Notice.objects.unsent(now).exists() else None
 
     @property
-    def goes_on(self) -> bool:
-        now = self.clock()
-        if self.until is not None and now >= self.until and self.tally.go_on_at is None:
-            self.tally.go_on_at = now if Notice.objects.unsent(now).exists() else None
-            return False
-        return not self.tally.problem and self.tally.go_on_at is None
+    def _is_over(self) -> bool:
+        return self.until is not None and self.clock() >= self.until
 
-    def deliver_batch(self, batch: list[Notice]) -> None:
-        """Send one claimed batch; what is not begun in time or cannot be sent now is let go."""
-        begin_by = self.clock() + SEND_FOR
-        to_send, left_over = deque(self._wanted(batch)), list[Notice]()
-        most_unmarked = 1 if most_a_minute() else MOST_UNMARKED
-        most_ahead = WORDED_AHEAD * max(1, settings.MAIL_CONNECTIONS)
-        sent, under_way = Sent(), 0
-        try:
-            while to_send or under_way:
-                while to_send and under_way < most_ahead and under_way + len(sent) < most_unmarked:
-                    if self._may_begin(begin_by):
-                        self._begin(to_send.popleft(), begin_by)
-                        under_way += 1
-                    else:
-                        left_over += to_send
-                        to_send.clear()
-                if under_way and (outcome := self.senders.outcome(within=MARK_WITHIN)):
-                    under_way -= 1
-                    if not self._record(outcome, sent):
-                        left_over.append(outcome.notice)
-                if len(sent) * 2 >= most_unmarked or sent.are_old or not under_way:
-                    sent.mark(now=self.clock())
-        finally:
-            sent.mark(now=self.clock())
-        self._let_go(left_over)
+    def _has_claimed(self) -> bool:
+        """Claim the next batch before the last runs out; return whether there is any to send."""
+        # Within a limit there is time to claim, and no reason to hold more than the next few.
+        enough = 0 if most_a_minute() else WORDED_AHEAD
+        while self.is_more and len(self.to_send) <= enough:
+            if self._is_over or self.tally.problem or self.tally.go_on_at is not None:
+                break
+            batch = claim_batch(self.clock(), batch_size())
+            self.is_more = bool(batch)
+            begin_by = self.clock() + SEND_FOR
+            self.to_send += [(notice, begin_by) for notice in self._wanted(batch)]
+        return bool(self.to_send)
+
+    def _may_send_more(self, most_unmarked: int) -> bool:
+        unmarked = self.under_way + len(self.sent)
+        return self.under_way < WORDED_AHEAD and unmarked < most_unmarked
+
+    def _begin_next(self) -> None:
+        notice, begin_by = self.to_send[0]
+        if self._may_begin(begin_by):
+            self.to_send.popleft()
+            mail = notice_email(notice, self.wordings)
+            self.senders.send(notice, mail, begin_by=begin_by)
+            self.under_way += 1
+        else:
+            self.left_over += [notice for notice, _ in self.to_send]
+            self.to_send.clear()
 
     def _wanted(self, batch: list[Notice]) -> list[Notice]:
         """Return those that are to be sent; the others are given up."""
@@ -129,17 +151,14 @@ class Delivery:
         self.tally.go_on_at = wait_for_turn(clock=self.clock, latest=latest)
         return self.tally.go_on_at is None
 
-    def _begin(self, notice: Notice, begin_by: datetime) -> None:
-        self.senders.send(notice, notice_email(notice, self.wordings), begin_by=begin_by)
-
-    def _record(self, outcome: Outcome, sent: Sent) -> bool:
-        """Record what came of one mail; False when it was not tried."""
+    def _record(self, outcome: Outcome) -> None:
+        """Record what came of one mail."""
         if not outcome.is_tried:
             if outcome.error:
                 self.tally.problem = reason_of(outcome.error)
-            return False
-        if outcome.error is None:
-            sent.add(outcome.notice)
+            self.left_over.append(outcome.notice)
+        elif outcome.error is None:
+            self.sent.add(outcome.notice)
             self.tally.sent += 1
         elif not isinstance(outcome.error, OSError | ValueError):  # smtplib's are OSErrors
             raise outcome.error
@@ -147,13 +166,13 @@ class Delivery:
             self.tally.retrying += 1
         else:
             self.tally.given_up += 1
-        return True
 
-    def _let_go(self, notices: list[Notice]) -> None:
+    def _let_go(self) -> None:
         if self.tally.problem:
-            put_off(notices, self.tally.problem, now=self.clock())
+            put_off(self.left_over, self.tally.problem, now=self.clock())
         else:
-            release(notices)
+            release(self.left_over)
+        self.left_over = []
 
 
 def reason_of(error: Exception) -> str:

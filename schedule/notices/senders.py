@@ -4,6 +4,7 @@ While they wait for the mail server, the process that started them words the nex
 """
 
 import contextlib
+import sys
 from dataclasses import dataclass
 from datetime import datetime
 from queue import Empty, SimpleQueue
@@ -17,6 +18,10 @@ from django.utils import timezone
 
 from schedule.models import Notice
 from schedule.notices.emails import NoticeMail
+
+# Seconds for which one thread may keep the others from the interpreter. The usual 5 ms are as long
+# as several mails take, and each answer of the server would wait for as much of the wording.
+SWITCH_EVERY = 0.0005
 
 
 @dataclass(frozen=True)
@@ -49,6 +54,8 @@ class Senders:
         self._is_away = False
 
     def __enter__(self) -> Self:
+        self._switched_every = sys.getswitchinterval()
+        sys.setswitchinterval(SWITCH_EVERY)
         for thread in self._threads:
             thread.start()
         return self
@@ -63,6 +70,7 @@ class Senders:
             self._orders.put(None)
         for thread in self._threads:
             thread.join()
+        sys.setswitchinterval(self._switched_every)
 
     def send(self, notice: Notice, mail: NoticeMail, *, begin_by: datetime) -> None:
         self._orders.put((notice, mail, begin_by))
