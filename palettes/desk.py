@@ -2,8 +2,9 @@
 
 from collections import Counter
 from datetime import datetime, timedelta
+from typing import Any
 
-from django.db.models import Count
+from django.db.models import Count, Min
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -17,7 +18,7 @@ from palettes.colour.families import FAMILIES
 from palettes.colour.wording import FAMILIES as FAMILY_NAMES
 from palettes.colour.wording import GRADE_NAMES, GRADES
 from palettes.crowd_audit import CrowdAudit, audit_crowd, current_registrations
-from palettes.models import Palette, RegisteredYarn
+from palettes.models import Kit, Palette, RegisteredYarn
 
 BEFORE_CAST_ON = timedelta(days=7)  # our choice: time to order one more ball
 
@@ -28,6 +29,9 @@ def palettes_panel(knit_along: KnitAlong, now: datetime) -> Panel:
     begun = Palette.objects.filter(**active).count()
     joined = knit_along.participants.active().count()
     open_ = knit_along.are_palettes_open(now)
+    proposed = Kit.objects.filter(maker__knit_along=knit_along, state=Kit.State.PROPOSED)
+    kits = proposed.aggregate(waiting=Count("pk"), oldest=Min("proposed_at"))
+    kit_path = reverse("palettes:desk_kits", args=[knit_along.slug])
     return Panel(
         _("Palettes"),
         (
@@ -42,9 +46,22 @@ def palettes_panel(knit_along: KnitAlong, now: datetime) -> Panel:
                 _("open to everybody") if open_ else _("closed since"),
                 at=None if open_ else knit_along.palettes_closed_at,
             ),
+            Fact(_("Kits waiting"), str(kits["waiting"]), kit_path),
         ),
-        _todos(knit_along, joined - registered, now) if open_ else (),
+        (
+            *(_todos(knit_along, joined - registered, now) if open_ else ()),
+            *([_kit_todo(kits, kit_path)] if kits["waiting"] else []),
+        ),
     )
+
+
+def _kit_todo(kits: dict[str, Any], path: str) -> Todo:
+    text = ngettext(
+        "%(n)d kit waits to be approved or declined.",
+        "%(n)d kits wait to be approved or declined.",
+        kits["waiting"],
+    )
+    return Todo(kits["oldest"], text % {"n": kits["waiting"]}, path, _("Look at the kits"))
 
 
 def _todos(knit_along: KnitAlong, without: int, now: datetime) -> tuple[Todo, ...]:

@@ -7,11 +7,18 @@ from django.utils.translation import gettext_lazy as _
 from kal.desk.parts import FigureKind, PanelMaker
 from kal.desk.people import joined_by_day, people_panel
 from palettes.desk import contrast_figure, families_figure, palettes_panel, verdict_figure
+from schedule.desk.crowd import crowd_panel
 from schedule.desk.mail import mail_figure, mail_panel
 from schedule.desk.release import release_panel
 from schedule.desk.yarn import hours_figure, yarn_figure
 
-PANELS: Final[tuple[PanelMaker, ...]] = (release_panel, people_panel, palettes_panel, mail_panel)
+PANELS: Final[tuple[PanelMaker, ...]] = (
+    release_panel,
+    people_panel,
+    palettes_panel,
+    crowd_panel,
+    mail_panel,
+)
 
 FIGURES: Final[dict[str, FigureKind]] = {
     "verdicts": FigureKind(_("Registered palettes, by their audit"), verdict_figure),

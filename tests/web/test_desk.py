@@ -6,20 +6,23 @@ import pytest
 import time_machine
 
 from kal.models import AuditEntry, JoinCode, KnitAlong, Role
-from palettes.models import Registration
-from schedule.models import Notice
+from palettes.models import Kit, Registration
+from schedule.models import Notice, Report
 from tests.builders import (
     NOON,
+    make_answer,
     make_clue,
+    make_kit,
     make_knit_along,
     make_palette,
     make_participant,
+    make_question,
     make_registration,
 )
 from tests.conftest import signed_in
 
 DAY = timedelta(days=1)
-DESK_QUERIES = 20
+DESK_QUERIES = 23
 
 
 @pytest.fixture(autouse=True)
@@ -67,7 +70,7 @@ def test_counts_people_palettes_and_clues(as_hana, hana, kit):
 def test_the_number_of_people_and_clues_costs_no_queries(as_hana, hana, django_assert_num_queries):
     def ask():
         # Session, user and membership; 5 of clues, 7 of their pre-flight, 1 of people,
-        # 3 of palettes, 2 of mail while none waits.
+        # 4 of palettes, 2 of the crowd, 2 of mail while none waits.
         with django_assert_num_queries(DESK_QUERIES):
             assert as_hana.get(desk(hana.knit_along)).status_code == 200
 
@@ -139,6 +142,29 @@ class TestTodos:
             page = words(as_hana.get(desk(hana.knit_along)))
         assert "1 notice could not be delivered." in page
         assert "Mail has been waiting" not in page
+
+    def test_what_the_crowd_waits_for(self, as_hana, hana, kit):
+        clue = make_clue(hana.knit_along, 1)
+        question = make_question(kit, clue)
+        make_kit(hana.knit_along, state=Kit.State.PROPOSED, proposed_at=NOON)
+        Report.objects.create(reporter=kit, question=question, reason="unkind", at=NOON)
+        with time_machine.travel(NOON + 2 * DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+            assert "1 question waits for an answer." in page
+            assert "1 report waits to be looked at." in page
+            assert "1 kit waits to be approved or declined." in page
+            make_answer(hana, question)
+            Report.objects.update(outcome=Report.Outcome.DISMISSED)
+            page = words(as_hana.get(desk(hana.knit_along)))
+        assert "waits for an answer" not in page
+        assert "waits to be looked at" not in page
+        assert "<dt>Questions waiting</dt><dd><a" in page
+
+    def test_what_waits_elsewhere_is_not_told_here(self, as_hana, hana):
+        other = make_knit_along()
+        make_question(make_participant(other), make_clue(other, 1))
+        with time_machine.travel(NOON + DAY, tick=False):
+            assert "waits for an answer" not in words(as_hana.get(desk(hana.knit_along)))
 
     def test_a_ready_clue_that_was_not_signed_off(self, as_hana, hana):
         make_participant(hana.knit_along, "Edda", Role.CO_ORGANISER)
