@@ -1,18 +1,22 @@
 """From stored weigh-ins to forecasts: one participant's, and what the crowd's teach."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Final
+from itertools import groupby
+from operator import attrgetter
+from typing import Final, NamedTuple, Protocol, cast
 
 from django.core.cache import cache
+from django.db.models import FloatField
+from django.db.models.functions import Cast
 
 from kal.models import KnitAlong, Participant
 from palettes.models.yarn_facts import YarnFacts
 from schedule.letters import own_letters, own_yarns
-from schedule.models import Clue, Meeting, WeighIn
+from schedule.models import Meeting, WeighIn
 from schedule.pattern import weigh_in as core
 from schedule.pattern.errors import PatternError
 from schedule.pattern.forecast import Crowd, learn
@@ -22,11 +26,43 @@ from schedule.yarn_plan import YarnPlan, crowd_plan
 
 # Seconds. Our choice: what sixty people's weigh-ins teach changes little with one more of them,
 # and reading a few thousand anew for every page would be felt.
-CROWD_KEPT: Final = 600
+CROWD_FRESH: Final = 600
+CROWD_KEPT: Final = 86_400
 
-CROWD_FIELDS: Final = (
-    *("participant_id", "letter", "clue_id", "row", "share", "left", "bought", "division"),
-)
+
+type Number = Decimal | float
+
+
+class Weighed(Protocol):
+    """What the arithmetic reads of a weigh-in, stored or fetched by the thousand."""
+
+    @property
+    def letter(self) -> str: ...
+    @property
+    def clue_id(self) -> int | None: ...
+    @property
+    def row(self) -> int | None: ...
+    @property
+    def share(self) -> Number: ...
+    @property
+    def left(self) -> Number: ...
+    @property
+    def bought(self) -> Number: ...
+    @property
+    def division(self) -> Number: ...
+
+
+class CrowdRow(NamedTuple):
+    """A weigh-in of somebody, as plain numbers: models of a whole crowd take seconds to make."""
+
+    participant_id: int
+    letter: str
+    clue_id: int | None
+    row: int | None
+    share: float
+    left: float
+    bought: float
+    division: float
 
 
 @dataclass(frozen=True)
@@ -80,8 +116,13 @@ def bought_by_letter(
     return bought | {each.letter: each.bought for each in weigh_ins}
 
 
+def last_bought(weigh_ins: Iterable[Weighed]) -> dict[str, Number]:
+    """Return the grams there ever were of each letter that was weighed."""
+    return {each.letter: each.bought for each in weigh_ins}
+
+
 def weighing(
-    plan: YarnPlan, weigh_ins: Sequence[WeighIn], bought: Mapping[str, Decimal]
+    plan: YarnPlan, weigh_ins: Sequence[Weighed], bought: Mapping[str, Number]
 ) -> Weighing:
     """Return what the weigh-ins, oldest first, say against the plan, letter by letter."""
     by_letter: dict[str, list[core.WeighIn]] = defaultdict(list)
@@ -102,21 +143,20 @@ def weighing(
     return Weighing(usages, troubles)
 
 
-def as_read(plan: YarnPlan, each: WeighIn) -> core.WeighIn | None:
-    """Return a stored weigh-in for the arithmetic; None where the plan does not have its place."""
-    if each.letter not in plan.totals:
+def as_read(plan: YarnPlan, each: Weighed) -> core.WeighIn | None:
+    """Return a weigh-in for the arithmetic; None where the plan does not have its place."""
+    if each.letter not in plan.totals or not plan.knows(each.clue_id):
         return None
-    clue = plan.clue_of(each.clue_id)
-    if clue is None and each.clue_id is not None:
-        return None
-    share = float(each.share)
-    if clue is not None and each.row is not None:
-        share = clue.share_done(each.letter, each.row)
-    planned = min(plan.planned(each.letter, clue, share), plan.totals[each.letter].grams)
-    return core.WeighIn(each.letter, planned, each.left, each.bought, each.division)
+    return core.WeighIn(
+        each.letter,
+        plan.planned(each.letter, each.clue_id, each.row, float(each.share)),
+        float(each.left),
+        float(each.bought),
+        float(each.division),
+    )
 
 
-def standing(plan: YarnPlan, weigh_ins: Iterable[WeighIn]) -> list[core.WeighIn]:
+def standing(plan: YarnPlan, weigh_ins: Iterable[Weighed]) -> list[core.WeighIn]:
     """Return those weigh-ins of one letter that no later one undid by ripping back."""
     found: list[core.WeighIn] = []
     for each in filter(None, (as_read(plan, row) for row in weigh_ins)):
@@ -127,25 +167,36 @@ def standing(plan: YarnPlan, weigh_ins: Iterable[WeighIn]) -> list[core.WeighIn]
 
 
 def crowd_of(knit_along: KnitAlong, now: datetime) -> Crowd:
-    """Return what everybody's weigh-ins teach, at most ten minutes old."""
-    out = Clue.objects.filter(knit_along=knit_along).out(now).count()
-    key = f"crowd-{knit_along.pk}-{out}"
-    crowd: Crowd | None = cache.get(key)
-    if crowd is None:
-        crowd = learn(crowd_usages(knit_along, now).values())
-        cache.set(key, crowd, CROWD_KEPT)
-    return crowd
+    """Return what everybody's weigh-ins teach, some ten minutes old at most.
+
+    It holds nothing of clues that were not out when it was learned, so an old one tells no more.
+    """
+    return kept_fresh(
+        f"crowd-{knit_along.pk}", lambda: learn(crowd_usages(knit_along, now).values())
+    )
+
+
+def kept_fresh[Value](key: str, make: Callable[[], Value]) -> Value:
+    """Return what is kept under the key; once it is old, one asker makes it anew for all."""
+    fresh = f"{key}-fresh"
+    kept = cache.get_many((key, fresh))
+    if key in kept and (fresh in kept or not cache.add(fresh, True, CROWD_FRESH)):
+        return cast(Value, kept[key])
+    made = make()
+    cache.set(key, made, CROWD_KEPT)
+    cache.add(fresh, True, CROWD_FRESH)
+    return made
 
 
 def crowd_usages(knit_along: KnitAlong, now: datetime) -> dict[int, Mapping[str, core.Usage]]:
     """Return every participant's usage by their primary key, out of one query of weigh-ins."""
     plan = crowd_plan(knit_along, now)
     rows = crowd_weigh_ins(knit_along, now).order_by("participant", "at", "pk")
-    by_person: dict[int, list[WeighIn]] = defaultdict(list)
-    for values in rows.values_list(*CROWD_FIELDS):
-        each = WeighIn(**dict(zip(CROWD_FIELDS, values, strict=True)))
-        by_person[each.participant_id].append(each)
+    amounts = [Cast(name, FloatField()) for name in ("share", "left", "bought", "division")]
+    values = rows.values_list("participant_id", "letter", "clue_id", "row", *amounts)
+    people = groupby(map(CrowdRow._make, values), attrgetter("participant_id"))
     return {
-        person: weighing(plan, weigh_ins, bought_by_letter({}, weigh_ins)).usages
-        for person, weigh_ins in by_person.items()
+        person: weighing(plan, weigh_ins, last_bought(weigh_ins)).usages
+        for person, group in people
+        if (weigh_ins := list(group))
     }

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -13,7 +13,7 @@ from schedule.models import Clue
 from schedule.pattern.consistency import Problem
 from schedule.pattern.forecast import Crowd, Forecast, Level, forecast, learn
 from schedule.pattern.stitches import Part, stitches_by_letter, total_stitches
-from schedule.weighing import crowd_usages
+from schedule.weighing import crowd_usages, kept_fresh
 from schedule.yarn_plan import YarnPlan, grams_in, whole_plan
 from schedule.yarn_words import basis_words, length, weight, weight_range
 
@@ -86,16 +86,25 @@ class CountsDesk:
 
 
 def yarn_desk(knit_along: KnitAlong, user: User, now: datetime) -> YarnDesk:
-    """Return the yarn of the whole pattern and of the crowd, worked out anew."""
+    """Return the yarn of the whole pattern, worked out anew, and that of the crowd."""
     imperial = user.units == User.Units.IMPERIAL
     plan = whole_plan(knit_along)
     letters = tuple(_asked(letter, plan, imperial=imperial) for letter in plan.totals)
     unknown = tuple(clue.number for clue in plan.clues if not clue.grams)
+    people, crowd = kept_fresh(
+        f"crowd-desk-{knit_along.pk}", lambda: crowd_news(knit_along, tuple(plan.totals), now)
+    )
+    return YarnDesk(plan, letters, unknown, crowd, people)
+
+
+def crowd_news(
+    knit_along: KnitAlong, letters: Sequence[str], now: datetime
+) -> tuple[int, tuple[LetterCrowd, ...]]:
+    """Return how many people have weighed, and how each letter goes with them."""
     usages = crowd_usages(knit_along, now)
     crowd = learn(usages.values())
     forecasts = [forecast(usage, crowd) for usage in usages.values()]
-    by_letter = tuple(_crowd(letter, crowd, forecasts) for letter in plan.totals)
-    return YarnDesk(plan, letters, unknown, by_letter, len(usages))
+    return len(usages), tuple(_crowd(letter, crowd, forecasts) for letter in letters)
 
 
 def counts_desk(knit_along: KnitAlong) -> CountsDesk:

@@ -4,12 +4,12 @@ Before every clue may be read, the whole of a letter is what the knit-along asks
 less the reserve that its organiser names; nothing of a hidden clue is in it.
 """
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
+from functools import cached_property
 from typing import Final
 
 from django.db.models import F
@@ -81,16 +81,30 @@ class YarnPlan:
     reserve: int
     is_whole: bool
 
-    def clue_of(self, pk: int | None) -> ClueYarn | None:
-        return next((clue for clue in self.clues if clue.counted.clue.pk == pk), None)
+    @cached_property
+    def _places(self) -> dict[int, tuple[ClueYarn, dict[str, float]]]:
+        """Each clue by its primary key, with the grams of each letter before it."""
+        done = dict.fromkeys(self.totals, 0.0)
+        found = {}
+        for clue in self.clues:
+            found[clue.counted.clue.pk] = (clue, done)
+            done = {letter: grams + grams_in(clue, letter) for letter, grams in done.items()}
+        return found
 
-    def planned(self, letter: str, clue: ClueYarn | None, share: float) -> float:
-        """Return the letter's grams up to a share of a clue; 0 before casting on."""
+    def knows(self, clue: int | None) -> bool:
+        """Whether the plan has the clue with this primary key; casting on comes before all."""
+        return clue is None or clue in self._places
+
+    def planned(self, letter: str, clue: int | None, row: int | None, share: float) -> float:
+        """Return the letter's grams up to a row of a clue, or else a share; 0 before casting on.
+
+        Never more than the whole, whatever rounding does.
+        """
         if clue is None:
             return 0.0
-        before = (each for each in self.clues if each.number < clue.number)
-        whole = math.fsum(grams_in(each, letter) for each in before)
-        return whole + share * grams_in(clue, letter)
+        yarn, before = self._places[clue]
+        part = share if row is None else yarn.share_done(letter, row)
+        return min(before[letter] + part * grams_in(yarn, letter), self.totals[letter].grams)
 
 
 def grams_in(clue: ClueYarn, letter: str) -> float:

@@ -45,8 +45,10 @@ def weight(grams: float, *, imperial: bool) -> str:
 
 
 def weight_range(low: float, high: float, *, imperial: bool) -> str:
-    """Return '38 to 53 g'."""
+    """Return '38 to 53 g', or '4 g' where both ends round to it."""
     first, last = weight(low, imperial=imperial), weight(high, imperial=imperial)
+    if first == last:
+        return last
     return _("%(low)s to %(high)s") % {"low": first.split("\N{NO-BREAK SPACE}")[0], "high": last}
 
 
