@@ -81,6 +81,12 @@ def listing_for(participant: Participant, now: datetime) -> Listing:
     )
 
 
+def coming(participant: Participant, now: datetime) -> Row | None:
+    """Return the next clue that may still come at its instant, None when there is none."""
+    rows = listing_for(participant, now).rows
+    return next((row for row in rows if row.countdown and not row.is_held), None)
+
+
 def _held(changes: Iterable[ScheduleChange]) -> set[int]:
     """Return the clues that participants were told are held back, and not that they are let go."""
     kinds = ScheduleChange.Kind

@@ -53,7 +53,7 @@ def join(
         "lends_photos": lends_photos,
     }
     participant, _is_new = Participant.objects.update_or_create(
-        user=user, knit_along=knit_along, defaults={"left_at": None, **wishes}
+        user=user, knit_along=knit_along, defaults={"left_at": None, "joined_at": now, **wishes}
     )
     Consent.objects.note(participant, at=now)
     return participant

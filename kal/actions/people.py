@@ -50,8 +50,11 @@ def remove_participant(
 def let_back(participant: Participant, *, by: User, now: datetime) -> None:
     """Undo a removal: the person takes part again, as a participant."""
     participant.removed_at = participant.left_at = None
+    participant.joined_at = now
     participant.removal = participant.removal_reason = ""
-    participant.save(update_fields=["removed_at", "left_at", "removal", "removal_reason"])
+    participant.save(
+        update_fields=["removed_at", "left_at", "joined_at", "removal", "removal_reason"]
+    )
     log(participant, "let a participant back in", by=by, at=now)
 
 

@@ -18,6 +18,7 @@ from kal.views.bringing import amounts_to_bring, reads_imperial
 from kal.yarn_weights import YARN_WEIGHTS
 from palettes.models import Registration
 from schedule.actions import propose_clues
+from schedule.listing import coming
 from schedule.visibility import public_schedule
 
 
@@ -30,6 +31,7 @@ def public_page(request: HttpRequest, slug: str) -> HttpResponse:
         "knit_along": knit_along,
         "participant": participant,
         "clues": public_schedule(knit_along, now),
+        "coming": coming(participant, now) if participant else None,
         "amounts": amounts_to_bring(knit_along, imperial=reads_imperial(request.user)),
         "other_amounts": other_amounts(request, knit_along),
         "yarn_weight": YARN_WEIGHTS[knit_along.yarn_weight],

@@ -90,11 +90,13 @@ def _context(notice: Notice) -> dict[str, object]:
 def _about_clue(notice: Notice, slug: str) -> dict[str, object]:
     clue = notice.clue
     assert clue is not None
-    note = ""
-    if notice.kind == ERRATA.name:
-        note = Revision.objects.get(clue=clue, number=notice.revision).note
     url = absolute(reverse("schedule:clue", args=[slug, clue.number]))
-    return {"clue": clue, "note": note, "clue_url": url}
+    about: dict[str, object] = {"clue": clue, "clue_url": url}
+    if notice.kind == ERRATA.name:
+        changed = reverse("schedule:erratum", args=[slug, clue.number, notice.revision])
+        about["note"] = Revision.objects.get(clue=clue, number=notice.revision).note
+        about["changed_url"] = absolute(changed)
+    return about
 
 
 def _about_message(notice: Notice) -> dict[str, object]:

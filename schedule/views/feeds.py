@@ -61,7 +61,7 @@ def _answer(request: HttpRequest, body: bytes, content_type: str) -> HttpRespons
 @never_kept
 @member_required()
 def subscribe(request: MemberRequest) -> HttpResponseBase:
-    key = FeedKey.objects.filter(participant=request.participant).first()
+    key = FeedKey.objects.standing().filter(participant=request.participant).first()
     context: dict[str, object] = {
         "knit_along": request.knit_along,
         "participant": request.participant,
@@ -83,7 +83,7 @@ def subscribe(request: MemberRequest) -> HttpResponseBase:
 @never_kept
 @member_required()
 def renew_feeds(request: MemberRequest) -> HttpResponseBase:
-    had_one = FeedKey.objects.filter(participant=request.participant).exists()
+    had_one = FeedKey.objects.standing().filter(participant=request.participant).exists()
     renew_feed_key(request.participant, now=timezone.now())
     said = _("You have new addresses; the old ones answer no more.") if had_one else ""
     messages.success(request, said or _("Here are your addresses."))

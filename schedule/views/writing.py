@@ -6,9 +6,11 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -51,8 +53,9 @@ def _edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     if request.method != "POST":
         return _open(request, clue, now)
     if "add" in request.POST:
-        data = with_one_more(request.POST, request.POST["add"])
-        return _page(request, clue, typed_form(clue, data, now), now)
+        data, refused = _with_file_stored(request, clue, now)
+        data = with_one_more(data, request.POST["add"])
+        return _page(request, clue, typed_form(clue, data, now, refused), now)
     return _save(request, clue, now)
 
 
@@ -114,17 +117,8 @@ def typed_form(clue: Clue, data: QueryDict, now: datetime, files: Any = None) ->
 
 
 def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase:
-    form = typed_form(clue, request.POST, now, request.FILES)
-    if not form.is_valid() and form.usable_file is None:
-        return _page(request, clue, form, now, status=422)
-    data = request.POST.copy()
-    if form.usable_file:
-        # Stored before anything else can fail, so that a good file need not be chosen twice.
-        alt = data.get("new_alt", "")
-        kept = store_attachment(clue, form.usable_file, alt=alt, by=request.user, now=now)
-        data.appendlist("kept_files", str(kept.pk))
-        data[f"{SHOWS}{kept.pk}"], data["new_alt"] = alt, ""
-        form = typed_form(clue, data, now)
+    data, refused = _with_file_stored(request, clue, now)
+    form = typed_form(clue, data, now, refused)
     if not form.is_valid():
         return _page(request, clue, form, now, status=422)
     try:
@@ -144,6 +138,27 @@ def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
         return _page(request, clue, form, now, status=422)
     messages.success(request, "Saved." if changed else "Nothing was changed.")
     return redirect("schedule:edit_clue", clue.knit_along.slug, clue.number)
+
+
+def _with_file_stored(
+    request: MemberRequest, clue: Clue, now: datetime
+) -> tuple[QueryDict, MultiValueDict[str, UploadedFile] | None]:
+    """Store the new file if nothing is wrong with it; return what was typed with it in its place.
+
+    Stored before anything else can fail, so that a good file need not be chosen twice. What is
+    returned beside is a file that was refused, for the form to say why.
+    """
+    form, data = typed_form(clue, request.POST, now, request.FILES), request.POST.copy()
+    form.is_valid()
+    if form.usable_file is None:
+        for upload in request.FILES.values():
+            upload.seek(0)  # to be checked once more, by the form that is shown
+        return data, request.FILES
+    alt = data.get("new_alt", "")
+    kept = store_attachment(clue, form.usable_file, alt=alt, by=request.user, now=now)
+    data.appendlist("kept_files", str(kept.pk))
+    data[f"{SHOWS}{kept.pk}"], data["new_alt"] = alt, ""
+    return data, None
 
 
 def _page(

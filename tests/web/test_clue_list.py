@@ -140,3 +140,39 @@ def test_no_space_strays_in_front_of_a_stop_or_a_bracket(knit_along, hana, kit, 
         for page in ("clues/", "prepare/", "clues/1/"):
             text = client.get(f"/k/{knit_along.slug}/{page}").content.decode()
             assert not re.search(r"\s[.,;)]", re.sub(r"<[^>]+>", "", text)), page
+
+
+def test_the_knit_alongs_own_page_counts_down_for_those_who_take_part(
+    knit_along, hana, as_kit, client, clock
+):
+    make_clue(knit_along, 1)
+    clock.move_to(NOON - timedelta(days=3, hours=4))
+    home = knit_along.get_absolute_url()
+
+    def page(reader) -> str:
+        return said(reader.get(home).content.decode())
+
+    assert "Clue 1 goes out in 3 days 4 hours." in page(as_kit)
+    assert "Clue 1 goes out in" not in page(client)
+    make_change(knit_along, Change(Ask.HOLD, 1), by=hana.user, now=NOON - DAY)
+    assert "Clue 1 goes out in" not in page(as_kit)
+
+
+def test_two_zones_whose_clocks_agree_show_one_time(knit_along, kit, as_kit):
+    """Lisbon and London keep the same time all year (IANA time zone data)."""
+    make_clue(knit_along, 1)
+    for zone, shows_both in (("Europe/London", False), ("America/Toronto", True)):
+        kit.user.zone = zone
+        kit.user.save()
+        assert ("organiser-time" in read(as_kit, knit_along)) is shows_both
+
+
+def test_the_footer_says_whose_zone_the_desk_is_in(knit_along, hana, as_hana):
+    page = f"/k/{knit_along.slug}/desk/clues/"
+    hana.user.zone = "America/Toronto"
+    hana.user.save()
+    footer = "Times of the schedule are in Europe/Lisbon, the knit-along\u2019s zone; all others in"
+    assert f"{footer} America/Toronto." in said(as_hana.get(page).content.decode())
+    hana.user.zone = "Europe/Lisbon"
+    hana.user.save()
+    assert "Times are shown in Europe/Lisbon." in said(as_hana.get(page).content.decode())

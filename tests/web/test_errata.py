@@ -15,6 +15,7 @@ from schedule.comparing import Kind, changes_between
 from schedule.drafts import Draft, SectionDraft, WayDraft, draft_of
 from schedule.models import Notice, Opening
 from schedule.notices.ledger import announce_due
+from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_participant
 from tests.conftest import signed_in
 
@@ -188,3 +189,15 @@ def test_files_and_yarn_are_compared_by_name_and_number():
         ("Yarn", "A: 12 g 48 m"),
         ("Files", "chart.webp"),
     ]
+
+
+def test_the_mail_leads_to_what_changed(as_kit, address, mend, mailoutbox, clue):
+    announce_due(timezone.now())
+    as_kit.get(address)
+    mend("Row 1: purl.")
+    sweep(clock=timezone.now)
+    told_of = mailoutbox[-1]
+    html = str(told_of.alternatives[0][0])
+    assert f"http://localhost:8000{address}errata/2/" in told_of.body
+    assert f'href="http://localhost:8000{address}errata/2/"' in html
+    assert as_kit.get(f"{address}errata/2/").status_code == 200

@@ -5,7 +5,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import time_machine
 from django.test import Client
+from django.utils import timezone
 
+from kal.actions.joining import join
+from kal.actions.people import leave, let_back, remove_participant
 from kal.models import KnitAlong, Role, User
 from schedule.actions import add_clue
 from schedule.actions.feed_keys import renew_feed_key
@@ -14,6 +17,7 @@ from schedule.models import Clue, FeedKey, Revision
 from schedule.notices.emails import unsubscribe_token
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
 from tests.changing import WHY, make_change
+from tests.conftest import signed_in
 from tests.embargo.answers import answer_of
 from tests.feed_rules import read_calendar, read_news, text
 
@@ -300,3 +304,23 @@ def test_the_page_is_the_members_own(knit_along, kit, as_sam, client):
     assert as_sam.get(page).status_code == 404
     assert as_sam.post(f"{page}renew/").status_code == 404
     assert client.get(page).headers["Location"].startswith("/sign-in/")
+
+
+@pytest.mark.parametrize("way_back", ["an open door", "the organiser"])
+def test_who_came_back_needs_new_addresses(knit_along, kit, hana, address, clock, way_back):
+    """The old ones may be in a program, or another person's hands, that they left behind."""
+    assert Client().get(f"{address}.ics").status_code == 200
+    clock.shift(timedelta(days=1))
+    if way_back == "the organiser":
+        remove_participant(kit, by=hana.user, now=timezone.now())
+        let_back(kit, by=hana.user, now=timezone.now())
+    else:
+        leave(kit, now=timezone.now())
+        knit_along.sign_up_closes_at = timezone.now() + timedelta(days=1)
+        knit_along.save()
+        join(knit_along, kit.user, now=timezone.now())
+    assert Client().get(f"{address}.ics").status_code == 404
+    page = signed_in(kit.user).get(f"/k/{knit_along.slug}/calendar/")
+    assert "Make my addresses" in words(page)
+    renew_feed_key(kit, now=timezone.now())
+    assert words(signed_in(kit.user).get(f"/k/{knit_along.slug}/calendar/")).count("clues.ics")

@@ -294,3 +294,18 @@ def test_acts_are_logged_without_the_secret(as_hana, clue, page):
     as_hana.post(page, draft(title="Lighthouse", body="Canary"))
     entry = AuditEntry.objects.get()
     assert (entry.act, entry.detail) == ("saved a clue", {"clue": 1, "revision": 2})
+
+
+def test_a_file_chosen_before_a_section_is_added_is_kept(as_hana, clue, page):
+    added = draft(add="sections", new_file=upload(pdf_bytes()))
+    shown = words(as_hana.post(page, added))
+    file = Attachment.objects.get(clue=clue)
+    assert f'value="{file.pk}"' in shown
+    assert "chart.pdf" in shown
+    assert Revision.objects.get(clue=clue).attachments.count() == 0
+
+
+def test_a_file_that_is_refused_says_why_though_only_a_section_was_asked_for(as_hana, clue, page):
+    added = draft(add="sections", new_file=upload(photo_bytes(), "photo.jpg"))
+    assert "Say what the image shows" in words(as_hana.post(page, added))
+    assert not Attachment.objects.exists()
