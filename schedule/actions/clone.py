@@ -14,7 +14,7 @@ from kal.wall_times import wall_of
 from schedule.actions.plan import propose_clues
 from schedule.actions.write import store_revision
 from schedule.drafts import Draft, draft_of
-from schedule.models import Attachment, Clue, GlossaryEntry
+from schedule.models import Attachment, Clue, GlossaryEntry, YarnReserve
 
 YEAR = timedelta(weeks=52)  # the same day of the week, a year on
 
@@ -51,6 +51,7 @@ def clone_knit_along(
     organiser = create_knit_along(knit_along, needs, by=by, now=now)
     clues = {clue.number: clue for clue in propose_clues(knit_along)}
     _copy_glossary(source, knit_along)
+    _copy_reserve(source, knit_along)
     if with_texts:
         for old in source.clues.filter(number__in=clues):
             _copy_clue(old, clues[old.number], knit_along.letters, by, now)
@@ -69,6 +70,12 @@ def _copy_glossary(source: KnitAlong, knit_along: KnitAlong) -> None:
         for short, meaning in meanings.items()
     )
     knit_along.clues.update(glossary_key=uuid.uuid4())
+
+
+def _copy_reserve(source: KnitAlong, knit_along: KnitAlong) -> None:
+    reserve = YarnReserve.objects.filter(knit_along=source).first()
+    if reserve:
+        YarnReserve.objects.create(knit_along=knit_along, percent=reserve.percent)
 
 
 def _copy_clue(old: Clue, new: Clue, letters: str, by: User, now: datetime) -> None:

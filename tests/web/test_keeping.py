@@ -19,6 +19,7 @@ from schedule.models import (
     LetterUse,
     Opening,
     Way,
+    YarnReserve,
 )
 from tests.builders import NOON, make_clue, make_knit_along, make_meeting, make_participant
 from tests.conftest import signed_in
@@ -56,6 +57,7 @@ def last_year(hana, kit):
     LetterUse.objects.create(revision=revision, letter="D", grams=21, note="with the edge")
     make_meeting(clue, "AD", "strong")
     GlossaryEntry.objects.create(knit_along=knit_along, short="kfb", meaning="knit front and back")
+    YarnReserve.objects.create(knit_along=knit_along, percent=15)
     Opening.objects.create(participant=kit, revision=revision)
     hana.user.may_host = True
     hana.user.save()
@@ -113,6 +115,7 @@ class TestClone:
         assert revision.letter_uses.get().grams == Decimal(21)
         assert str(revision.meetings.get()) == "A and D"
         assert new.glossary.get().meaning == "knit front and back"
+        assert new.yarn_reserve.percent == 15
 
     def test_files_are_copied_by_content(self, last_year, as_hana):
         new = cloned(as_hana, last_year)

@@ -410,3 +410,14 @@ def test_an_early_reader_weighs_in_hidden_clues(harbour):
     sent = typed(harbour, 3, letter="E", left="30", bought="100")
     assert client.post(address(harbour), sent).status_code == 302
     assert WeighIn.objects.get().clue == harbour.clues.get(number=3)
+
+
+def test_what_is_archived_is_read_and_no_more(as_kit, harbour):
+    as_kit.post(address(harbour), typed(harbour))
+    harbour.archived_at = NOON
+    harbour.save()
+    page = text_of(as_kit.get(address(harbour)))
+    assert "end of clue 1" in page
+    assert "Note it" not in page
+    assert as_kit.post(address(harbour), typed(harbour)).status_code == 409
+    assert WeighIn.objects.count() == 1
