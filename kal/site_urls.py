@@ -57,6 +57,7 @@ knit_along_patterns: list[URLPattern | URLResolver] = [
     path("", knit_alongs.public_page, name="knitalong"),
     path("join/", joining.join, name="join"),
     path("prepare/", preparing.prepare, name="prepare"),
+    path("prepare/pack/", preparing.pack, name="pack"),
     path("membership/", membership.membership, name="membership"),
     path("membership/leave/", membership.leave, name="leave"),
     path("desk/", include(desk_patterns)),

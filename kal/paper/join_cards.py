@@ -19,9 +19,9 @@ LAYOUTS: Final = {"10": (2, 5), "4": (2, 2)}
 # Points. Our choice: 10 mm, as most printers leave 5 mm blank.
 SHEET_MARGIN: Final = 28.3
 INSIDE: Final = 11.0
-QR_SHARE: Final = 0.46  # of a card's width, so that the words beside it keep the larger half
-TITLE: Final = (15, 13, 12, 11, 10, 9)
-CODE: Final = (19, 17, 15, 13, 12)
+QR_SHARE: Final = 0.44  # of a card's width, so that the words beside it keep the larger half
+TITLE: Final = (13, 12, 11, 10, 9)
+CODE: Final = (17, 15, 13, 12)
 SMALL: Final = (8.5, 8, 7.5, 7, 6.5, 6)
 
 
@@ -88,10 +88,10 @@ def _draw_card(place: Area, card: JoinCard, words: CardWords) -> None:
     side = min(inside.height, place.width * QR_SHARE)
     right = inside.take_right(side, 6).centre(side)
     draw_qr(right, card.address)
-    inside.place(inside.set(words.knit_along, TITLE, most_lines=3))
+    inside.place(inside.set(words.knit_along, TITLE, most_lines=2))
     inside.take_top(3)
-    text = _("Your place in the knit-along. Scan the square, or go to the address below and type:")
-    inside.place(inside.set(text, SMALL, font=ITALIC, ink=MUTED, most_lines=4))
+    text = _("Scan the square, or go to the address below and type:")
+    inside.place(inside.set(text, SMALL, font=ITALIC, ink=MUTED, most_lines=2))
     inside.take_top(3)
     inside.place(inside.set(card.code, CODE))
     foot = inside.set(words.note, SMALL, ink=MUTED, most_lines=2)

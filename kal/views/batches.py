@@ -24,6 +24,8 @@ from kal.views.codes import CODES_PAGE, state_of
 from kal.views.desk import desk_page
 
 BATCHES_PAGE = 50
+# Our choice: a QR code takes about 20 ms to work out, and nobody waits longer than a few seconds.
+CARDS_IN_A_FILE = 200
 
 
 @organiser_required
@@ -63,23 +65,35 @@ def batch(request: MemberRequest, pk: int) -> HttpResponse:
         "page": page,
         "codes": [(code, state_of(code)) for code in page],
         "used": found.codes.filter(uses__gt=0).count(),
-        "layouts": list(LAYOUTS),
+        "parts": parts_of(page.paginator.count),
     }
     return desk_page(request, "kal/batch.html", context, desk_section="codes")
+
+
+def parts_of(total: int) -> list[tuple[str, int, int]]:
+    """Return number, first and last code of each file of cards."""
+    starts = range(0, total, CARDS_IN_A_FILE)
+    return [
+        (str(number), start + 1, min(start + CARDS_IN_A_FILE, total))
+        for number, start in enumerate(starts, 1)
+    ]
 
 
 @organiser_required
 @require_safe
 def batch_cards(request: MemberRequest, pk: int) -> HttpResponse:
-    """Return cards of the codes that still admit somebody, so that no used one is printed again."""
+    """Return cards of a part's codes that still admit somebody, so that no used one is printed."""
     found = get_object_or_404(request.knit_along.code_batches, pk=pk)
     paper = request.GET.get("paper", "a4")
     layout = request.GET.get("cards", "10")
-    if paper not in PAPERS or layout not in LAYOUTS:
+    codes = list(found.codes.order_by("pk").values_list("pk", flat=True))
+    parts = {number: codes[first - 1 : last] for number, first, last in parts_of(len(codes))}
+    part = request.GET.get("part", "1")
+    if paper not in PAPERS or layout not in LAYOUTS or part not in parts:
         raise Http404
-    good = list(found.codes.usable(timezone.now()).order_by("pk"))
+    good = list(found.codes.usable(timezone.now()).filter(pk__in=parts[part]).order_by("pk"))
     if not good:
-        messages.warning(request, _("No code of this batch admits anybody any more."))
+        messages.warning(request, _("No code here admits anybody any more."))
         return redirect("kal:batch", request.knit_along.slug, pk)
     page = join_page_of(found)
     cards = [JoinCard(code.spaced, f"{page}?code={code.code}") for code in good]
@@ -88,7 +102,7 @@ def batch_cards(request: MemberRequest, pk: int) -> HttpResponse:
         join_cards_pdf(cards, words, PAPERS[paper], LAYOUTS[layout]),
         content_type="application/pdf",
     )
-    name = f"join-cards-{request.knit_along.slug}-{found.pk}-{paper}.pdf"
+    name = f"join-cards-{request.knit_along.slug}-{found.pk}-{part}-{paper}.pdf"
     answer["Content-Disposition"] = f'inline; filename="{name}"'
     answer["Cache-Control"] = "private, no-store"
     return answer

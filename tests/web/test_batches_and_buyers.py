@@ -106,10 +106,25 @@ class TestBatches:
         assert used.spaced not in text
         assert all(code.spaced in text for code in others)
 
-    @pytest.mark.parametrize("query", ["?paper=a3", "?cards=9", "?paper=letter&cards=x"])
+    @pytest.mark.parametrize(
+        "query", ["?paper=a3", "?cards=9", "?paper=letter&cards=x", "?part=2", "?part=0"]
+    )
     def test_there_are_no_other_sheets(self, knit_along, as_hana, batch, query):
         address = desk(knit_along, f"codes/batches/{batch.pk}/cards/{query}")
         assert as_hana.get(address).status_code == 404
+
+    def test_many_cards_come_in_files_of_two_hundred(self, knit_along, hana, as_hana):
+        batch = make_batch(
+            knit_along, label="many", count=203, expires_at=None, by=hana.user, now=NOON
+        )
+        page = words(as_hana.get(desk(knit_along, f"codes/batches/{batch.pk}/")))
+        assert "Cards of codes 201 to 203 (PDF)" in page
+        JoinCode.objects.filter(pk=batch.codes.order_by("pk")[201].pk).update(uses=1)
+        answer = as_hana.get(desk(knit_along, f"codes/batches/{batch.pk}/cards/?part=2&cards=4"))
+        (sheet,) = PdfReader(BytesIO(answer.content)).pages
+        text = sheet.extract_text()
+        last = batch.codes.order_by("pk")[200:]
+        assert [code.spaced in text for code in last] == [True, False, True]
 
     def test_cancelling_withdraws_what_is_unused_once(self, knit_along, as_hana, batch):
         knit_along.join_rule = "code"
@@ -125,7 +140,7 @@ class TestBatches:
         cancelled = knit_along.audit_log.filter(act="cancelled a batch of join codes")
         assert [entry.detail["count"] for entry in cancelled] == [11]
         answer = as_hana.get(desk(knit_along, f"codes/batches/{batch.pk}/cards/"), follow=True)
-        assert "No code of this batch admits anybody any more." in words(answer)
+        assert "No code here admits anybody any more." in words(answer)
 
     def test_a_formula_as_a_label_is_words_in_the_file(self, knit_along, hana, as_hana):
         batch = make_batch(

@@ -1,0 +1,191 @@
+"""What a participant should know before cast-on, once for the page and for paper.
+
+How yarns are chosen for a many-coloured shawl is common practice of the trade, in our own words.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from kal.models import KnitAlong
+from kal.needles import us_needle
+from kal.units import plain, weight_text
+from kal.views.bringing import Amount
+from kal.yarn_weights import YARN_WEIGHTS
+from palettes.colour.quantities import balls_needed
+from schedule.visibility import ListedClue
+
+# Our choice: about twice what a pattern of five takes, still to be laid out on one table.
+CANDIDATES = 10
+SMALL_BALL = Decimal(50)  # grams; with 100 g the commonest put-up (common practice)
+CLUES_A_LINE = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and its sentences, in the reader's language."""
+
+    heading: str
+    lines: Sequence[str]
+
+
+def choosing(knit_along: KnitAlong) -> list[Section]:
+    """Return how to come from a stash to the yarns of this knit-along."""
+    count = knit_along.colour_count
+    return [
+        Section(
+            _("Light, medium, dark, and an accent"),
+            [
+                _(
+                    "Lay out about %(many)d yarns that you like together, then narrow them to the "
+                    "%(count)d the pattern takes. The others are your spares until the first clue "
+                    "is worked: keep them at hand."
+                )
+                % {"many": max(CANDIDATES, 2 * count), "count": count},
+                _(
+                    "Begin with one that is clearly light and one that is clearly dark; most of "
+                    "the pattern will be read by that difference."
+                ),
+                _("Put what lies between them beside these, and see that it is neither."),
+                _(
+                    "An accent is stronger in colour than the rest, or of quite another: one is "
+                    "plenty, two quarrel."
+                )
+                if count > 2
+                else _("With two colours the difference between them is all there is to see."),
+                _(
+                    "A speckled or variegated yarn wants a calm one beside it, solid or nearly so, "
+                    "and well lighter or darker: two busy yarns hide what is knitted."
+                ),
+            ],
+        ),
+        Section(
+            _("Look before you wind"),
+            [
+                _(
+                    "Photograph the yarns side by side by daylight and make the photo grey. Two "
+                    "that turn into one grey will not show against each other from across a room."
+                ),
+                _(
+                    "Wind a wrap card: a few turns of each, side by side, round a strip of card, "
+                    "in several orders. Look at it from arm's length and from the door."
+                ),
+                _(
+                    "Enter them under My palette: its audit tells the greys, every pair, and "
+                    "whether there is enough of each."
+                ),
+            ],
+        ),
+        Section(
+            _("Swatch"),
+            [
+                _(
+                    "Knit a swatch of your lightest and your darkest in the needle you mean to "
+                    "use, wash and block it as you will the shawl, and let it dry."
+                ),
+                _(
+                    "The pattern counts on %(stitches)s stitches and %(rows)s rows to 10 cm / "
+                    "4 in. Too few stitches: take a thinner needle; too many: a thicker one."
+                )
+                % {
+                    "stitches": plain(knit_along.gauge_stitches),
+                    "rows": plain(knit_along.gauge_rows),
+                },
+            ],
+        ),
+    ]
+
+
+def cautions() -> Section:
+    """Return what is to be minded for hands, skin and wool."""
+    return Section(
+        _("Before you begin"),
+        [
+            _(
+                "Rest and stretch your hands often. Pain, numbness or tingling is a reason to "
+                "stop, and if it stays, to see a doctor."
+            ),
+            _(
+                "If wool, another fibre or a dye has ever troubled your skin or breath, read the "
+                "label first, and try a swatch against the skin. Your doctor's word comes before "
+                "any pattern's."
+            ),
+            _(
+                "Saturated and dark dyes can bleed. Wash a swatch of the darkest beside the "
+                "palest, as the ball band says, before they meet in one piece."
+            ),
+            _("The ball band knows its yarn: follow it for washing, heat and blocking."),
+        ],
+    )
+
+
+def balls_in_words(knit_along: KnitAlong, *, imperial: bool) -> list[str]:
+    """Return in how many balls the amounts come, as whole ones and as balls of 50 g."""
+    lines = []
+    needs = {(need.grams, need.metres) for need in knit_along.needs.all()}
+    for grams, metres in sorted(needs, reverse=True):
+        small = balls_needed(grams, metres, SMALL_BALL, metres * SMALL_BALL / grams)
+        words = ngettext(
+            "%(whole)s is one ball of that weight, or %(count)d of %(small)s.",
+            "%(whole)s is one ball of that weight, or %(count)d of %(small)s.",
+            small,
+        )
+        ball = {
+            "whole": weight_text(grams, imperial=imperial),
+            "count": small,
+            "small": weight_text(SMALL_BALL, imperial=imperial),
+        }
+        if grams > SMALL_BALL:
+            lines.append(words % ball)
+    return lines
+
+
+def bringing(knit_along: KnitAlong, amounts: Sequence[Amount], *, imperial: bool) -> Section:
+    """Return colours, amounts, weight, needle and gauge of this knit-along."""
+    needle = us_needle(knit_along.needle_mm)
+    size = plain(knit_along.needle_mm)
+    return Section(
+        _("What to bring"),
+        [
+            _("%(count)d colours, lettered %(letters)s, in %(weight)s yarn.")
+            % {
+                "count": knit_along.colour_count,
+                "letters": ", ".join(knit_along.letters),
+                "weight": YARN_WEIGHTS[knit_along.yarn_weight].label,
+            },
+            *(
+                _("%(letters)s: %(weight)s and %(length)s of each.")
+                % {"letters": one.letters, "weight": one.weight, "length": one.length}
+                for one in amounts
+            ),
+            *balls_in_words(knit_along, imperial=imperial),
+            _("A needle of %(mm)s mm (US %(us)s), or the size that gives you gauge.")
+            % {"mm": size, "us": needle}
+            if needle
+            else _("A needle of %(mm)s mm, or the size that gives you gauge.") % {"mm": size},
+            _("A little over is wise: gauge eats yarn, and a dye lot may not come again."),
+        ],
+    )
+
+
+def dates(knit_along: KnitAlong, clues: Sequence[ListedClue], zone: str) -> Section:
+    """Return when sign-up closes and each clue goes out, in the zone of whoever reads."""
+    told = [
+        f"{clue.number}: {date_format(localtime(clue.release_at), 'j F Y, H:i')}" for clue in clues
+    ]
+    lines = [
+        _("Sign-up closes on %(day)s.")
+        % {"day": date_format(localtime(knit_along.sign_up_closes_at), "j F Y, H:i")},
+        *(
+            _("Clues %(clues)s") % {"clues": "; ".join(told[start : start + CLUES_A_LINE])}
+            for start in range(0, len(told), CLUES_A_LINE)
+        ),
+        _("Times are in %(zone)s. They may change: the page of clues has the last word.")
+        % {"zone": zone},
+    ]
+    return Section(_("When"), lines)
