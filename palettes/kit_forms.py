@@ -34,7 +34,10 @@ class StockForm(forms.ModelForm[Kit]):
     class Meta:
         model = Kit
         fields = ("link", "stock")
-        widgets = {"link": forms.URLInput(attrs={"placeholder": "https://"})}
+        widgets = {
+            "link": forms.URLInput(attrs={"placeholder": "https://"}),
+            "description": forms.Textarea(attrs={"rows": 4}),
+        }
         error_messages = {
             "link": {"invalid": _("Write the whole address, like https://shed.example/harbour.")}
         }
@@ -45,10 +48,6 @@ class KitForm(StockForm):
 
     class Meta(StockForm.Meta):
         fields = ("title", "description", "link", "stock")  # type: ignore[assignment]
-        widgets = {  # type: ignore[assignment]
-            **StockForm.Meta.widgets,
-            "description": forms.Textarea(attrs={"rows": 4}),
-        }
         error_messages = StockForm.Meta.error_messages | {
             "title": {"required": _("Give the kit a name.")}
         }

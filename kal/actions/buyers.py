@@ -82,9 +82,10 @@ def undo_import(buyers_import: BuyersImport, *, by: User, now: datetime) -> tupl
     )
     if not done.update(undone_at=now):
         return None
-    entries = buyers_import.entries.with_use()
-    unused = [entry.pk for entry in entries if not entry.is_used]
-    kept = len(entries) - len(unused)
+    unused = list(
+        buyers_import.entries.with_use().filter(is_used=False).values_list("pk", flat=True)
+    )
+    kept = buyers_import.entries.count() - len(unused)
     for start in range(0, len(unused), AT_ONCE):
         JoinListEntry.objects.filter(pk__in=unused[start : start + AT_ONCE]).delete()
     AuditEntry.objects.record(

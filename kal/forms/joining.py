@@ -193,8 +193,11 @@ class BuyersForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".csv,text/csv"}),
     )
 
+    file_name = ""
+
     def clean_file(self) -> BuyersFile:
         upload = self.cleaned_data["file"]
+        self.file_name = str(upload.name)
         if upload.size > MOST_BYTES:
             raise ValidationError(
                 _("The file has more than %(most)d MB; split it and import the parts.")

@@ -23,6 +23,12 @@ QR_SHARE: Final = 0.44  # of a card's width, so that the words beside it keep th
 TITLE: Final = (13, 12, 11, 10, 9)
 CODE: Final = (17, 15, 13, 12)
 SMALL: Final = (8.5, 8, 7.5, 7, 6.5, 6)
+TALL_QR_SHARE: Final = 0.78
+TALL_TITLE: Final = (19, 17, 15, 13, 11)
+TALL_CODE: Final = (25, 22, 19)
+TALL_SMALL: Final = (10.5, 9.5, 8.5, 7.5)
+
+type Sizes = Sequence[float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,16 +91,42 @@ def _draw_card(place: Area, card: JoinCard, words: CardWords) -> None:
         place.right - INSIDE,
         place.top - INSIDE,
     )
-    side = min(inside.height, place.width * QR_SHARE)
-    right = inside.take_right(side, 6).centre(side)
-    draw_qr(right, card.address)
-    inside.place(inside.set(words.knit_along, TITLE, most_lines=2))
+    (_fill_tall if place.height > place.width else _fill_wide)(inside, card, words)
+
+
+def _fill_wide(inside: Area, card: JoinCard, words: CardWords) -> None:
+    """Set the words left of the QR code."""
+    side = min(inside.height, inside.width * QR_SHARE)
+    draw_qr(inside.take_right(side, 6).centre(side), card.address)
+    _set_words(inside, card, words, TITLE, CODE, SMALL)
+
+
+def _fill_tall(inside: Area, card: JoinCard, words: CardWords) -> None:
+    """Set the words above and below a QR code that fills the card's width."""
+    middle = inside.centre(inside.width * TALL_QR_SHARE)
+    left = (inside.width - middle.height) / 2
+    draw_qr(
+        Area(middle.canvas, middle.left + left, middle.bottom, middle.right, middle.top),
+        card.address,
+    )
+    _set_words(inside, card, words, TALL_TITLE, TALL_CODE, TALL_SMALL)
+
+
+def _set_words(
+    inside: Area,
+    card: JoinCard,
+    words: CardWords,
+    title: Sizes,
+    code: Sizes,
+    small: Sizes,
+) -> None:
+    inside.place(inside.set(words.knit_along, title, most_lines=2))
     inside.take_top(3)
     text = _("Scan the square, or go to the address below and type:")
-    inside.place(inside.set(text, SMALL, font=ITALIC, ink=MUTED, most_lines=2))
+    inside.place(inside.set(text, small, font=ITALIC, ink=MUTED, most_lines=2))
     inside.take_top(3)
-    inside.place(inside.set(card.code, CODE))
-    foot = inside.set(words.note, SMALL, ink=MUTED, most_lines=2)
+    inside.place(inside.set(card.code, code))
+    foot = inside.set(words.note, small, ink=MUTED, most_lines=2)
     inside.take_bottom(foot.height).place(foot)
-    page = inside.set(printable(words.join_page), SMALL, ink=MUTED, most_lines=3)
+    page = inside.set(printable(words.join_page), small, ink=MUTED, most_lines=3)
     inside.take_bottom(page.height + 2).place(page)

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ContentStream
 
+from kal.paper.sheets import MARGIN, Paper
 from kal.typeset import MISSING
-from palettes.card import BadCard, Card, CardPair, CardYarn, Paper, card_pdf
-from palettes.card.page import MARGIN
+from palettes.card import BadCard, Card, CardPair, CardYarn, card_pdf
 from palettes.card.wrapped import strand_colours
 from palettes.colour.contrast import Grade
 from palettes.colour.errors import BadLab
