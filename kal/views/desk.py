@@ -21,7 +21,9 @@ def desk(request: MemberRequest) -> HttpResponse:
     """Show how the knit-along stands: what to do first, each subject's facts, then figures."""
     now = timezone.now()
     panels = [make(request.knit_along, now) for make in PANELS]
-    todos = sorted((todo for panel in panels for todo in panel.todos), key=lambda todo: todo.due)
+    # Nothing can be done in an archived knit-along.
+    found = [] if request.knit_along.archived_at else [one for p in panels for one in p.todos]
+    todos = sorted(found, key=lambda todo: todo.due)
     context = {
         "panels": panels,
         "todos": todos[:TODOS_SHOWN],

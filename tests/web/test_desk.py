@@ -166,6 +166,15 @@ class TestTodos:
         with time_machine.travel(NOON + DAY, tick=False):
             assert "waits for an answer" not in words(as_hana.get(desk(hana.knit_along)))
 
+    def test_nothing_presses_in_an_archived_knit_along(self, as_hana, hana):
+        make_clue(hana.knit_along, 1, ready_at=None)
+        hana.knit_along.archived_at = NOON
+        hana.knit_along.save()
+        with time_machine.travel(NOON + DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        assert "Nothing presses today." in page
+        assert "Clue 1 is late" not in page
+
     def test_a_ready_clue_that_was_not_signed_off(self, as_hana, hana):
         make_participant(hana.knit_along, "Edda", Role.CO_ORGANISER)
         make_clue(hana.knit_along, 1)
