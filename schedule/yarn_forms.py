@@ -77,18 +77,25 @@ class WeightField(NumberField):
         super().validate(value)
         if value is None:
             return
-        if value < self.least:
+        if value < 0:
             raise ValidationError(_("Grams cannot be less than nothing."))
+        if value < self.least:
+            raise ValidationError(_("It must be more than nothing."))
         if value > MOST_GRAMS:
-            most = weight_text(Decimal(MOST_GRAMS), imperial=self.imperial)
-            raise ValidationError(
-                _("More than %(most)s of one colour; look at it again.") % {"most": most}
-            )
+            raise too_much(imperial=self.imperial)
 
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, Decimal):
             return value
         return plain(ounces(value).quantize(HUNDREDTH) if self.imperial else value)
+
+
+def too_much(*, imperial: bool) -> ValidationError:
+    """Return the refusal of more yarn than anybody has of one colour."""
+    most = weight_text(Decimal(MOST_GRAMS), imperial=imperial)
+    return ValidationError(
+        _("More than %(most)s of one colour; look at it again."), params={"most": most}
+    )
 
 
 class WeighInForm(forms.Form):
@@ -162,6 +169,8 @@ class WeighInForm(forms.Form):
                     )
                     % {"letter": letter},
                 )
+            elif cleaned["bought"] > MOST_GRAMS:
+                self.add_error("bought", too_much(imperial=self.imperial))
         return cleaned
 
     def fill(self, weigh_in: WeighIn) -> WeighIn:

@@ -113,9 +113,9 @@ def test_nothing_is_said_across_a_clue_that_is_not_counted(as_hana, knit_along, 
     assert "contradict" not in page
 
 
-@pytest.mark.parametrize("page", ["", "stitches/", "pace/"])
-def test_the_desk_is_the_organisers(as_kit, as_hana, knit_along, triangle, page):
-    address = f"/k/{knit_along.slug}/desk/yarn/{page}"
+@pytest.mark.parametrize("part", ["", "stitches/", "pace/"])
+def test_the_desk_is_the_organisers(as_kit, as_hana, knit_along, triangle, part):
+    address = f"/k/{knit_along.slug}/desk/yarn/{part}"
     assert as_kit.get(address).status_code == 404
     assert as_hana.get(address).status_code == 200
 

@@ -119,7 +119,7 @@ def test_ounces_come_back_as_they_were_typed(as_kit, harbour, kit):
         ({"share": "3"}, "Select a valid choice."),
         ({"row": "-4"}, "Ensure this value is greater than or equal to 0."),
         ({"left": "120"}, "120 g of A left is more than the 100 g you had in all."),
-        ({"bought": "0"}, "Grams cannot be less than nothing."),
+        ({"bought": "0"}, "It must be more than nothing."),
     ],
 )
 def test_refuses_what_cannot_be_and_keeps_what_was_typed(as_kit, harbour, fields, words):
@@ -148,6 +148,12 @@ def test_a_palette_without_ball_bands_asks_for_what_was_bought(as_kit, harbour, 
     assert "Your palette does not say how much A weighs; put in all you bought of it." in page
     assert "<details open>" in page
     assert as_kit.post(address(harbour), typed(harbour, bought="100")).status_code == 302
+
+
+def test_a_palette_of_a_hundred_kilograms_is_refused(as_kit, harbour, kit):
+    kit.palette.yarns.update(put_up_grams=1000, balls=100)
+    page = text_of(as_kit.post(address(harbour), typed(harbour)), 422)
+    assert "More than 5000 g of one colour; look at it again." in page
 
 
 def test_a_ball_may_weigh_a_little_more_than_its_band_before_casting_on(as_kit, harbour):
@@ -295,6 +301,22 @@ def test_the_page_takes_as_many_queries_after_many_weigh_ins(
         )
     with django_assert_num_queries(17):
         as_kit.get(address(harbour))
+
+
+@pytest.mark.parametrize(
+    ("part", "queries"), [("yarn/needed/", 17), ("yarn/pace/", 6), ("desk/yarn/", 11)]
+)
+def test_a_page_takes_as_many_queries_for_more_clues(
+    as_kit, as_hana, harbour, part, queries, django_assert_num_queries
+):
+    client = as_hana if part.startswith("desk") else as_kit
+    where = f"/k/{harbour.slug}/{part}"
+    client.get(where)
+    LetterUse.objects.all().delete()
+    for number in (1, 2, 3, 4):
+        use(harbour, number, A=10, B=10, C=10)
+    with django_assert_num_queries(queries):
+        client.get(where)
 
 
 def test_an_erratum_that_makes_weigh_ins_disagree_spoils_no_other_letter(as_kit, harbour, kit):
