@@ -12,6 +12,9 @@ from typing import Final, Literal
 from django.db import transaction
 
 from kal.models import Participant
+from palettes.audits import fabric_of
+from palettes.colour.facets import read_facets
+from palettes.colour.pair_matrix import left_of
 from palettes.errors import (
     PaletteClosed,
     PaletteFull,
@@ -196,7 +199,7 @@ def _write_registration(
         for position, yarn in enumerate([*chosen, *spares])
     ]
     RegisteredYarn.objects.bulk_create(yarns)
-    GalleryEntry.objects.bulk_create(gallery_entries(registration, palette, yarns))
+    gallery_entry(registration, palette.participant, yarns[: len(chosen)]).save()
     return registration
 
 
@@ -217,19 +220,21 @@ def copy_yarn(
     )
 
 
-def gallery_entries(
-    registration: Registration, palette: Palette, yarns: Iterable[RegisteredYarn]
-) -> list[GalleryEntry]:
-    """Return the unstored entries under which the gallery finds a registration."""
-    families = {name for yarn in yarns if not yarn.is_spare for name in yarn.family_names}
-    return [
-        GalleryEntry(
-            registration=registration,
-            knit_along=registration.knit_along,
-            participant=palette.participant,
-            family=family,
-            run=run_of(registration.mean_lightness),
-            kit_id=registration.kit_id,
-        )
-        for family in ["", *sorted(families)]
-    ]
+def gallery_entry(
+    registration: Registration, participant: Participant, chosen: Sequence[RegisteredYarn]
+) -> GalleryEntry:
+    """Return the unstored entry by which the gallery finds a registration of these yarns."""
+    swatches = [yarn.swatch() for yarn in chosen]
+    facets = read_facets(
+        swatches,
+        [yarn.family_names for yarn in chosen],
+        left_of(swatches, fabric_of(registration.knit_along)),
+    )
+    return GalleryEntry(
+        registration=registration,
+        knit_along=registration.knit_along,
+        participant=participant,
+        run=run_of(registration.mean_lightness),
+        kit_id=registration.kit_id,
+        **facets._asdict(),
+    )

@@ -10,11 +10,10 @@ from django.core.exceptions import ValidationError
 from kal.models import User
 from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, plain
 from palettes.colour.errors import BadHexColour
-from palettes.colour.families import Family
 from palettes.colour.spaces import hex_to_lab, parse_hex
 from palettes.errors import BadFibre
 from palettes.fibre import parse_fibre
-from palettes.models import Run, Yarn
+from palettes.models import Yarn
 from palettes.models.yarn_facts import MeasuredBy
 from palettes.photos import KINDS, MAX_BYTES, too_large
 
@@ -214,23 +213,3 @@ class PhotoForm(forms.Form):
         if upload.size > MAX_BYTES:
             raise ValidationError(too_large(upload.size))
         return bytes(upload.read())
-
-
-RUN_CHOICES: Final = (
-    (Run.LIGHT.value, "runs light"),
-    (Run.BALANCED.value, "is balanced"),
-    (Run.DARK.value, "runs dark"),
-)
-
-
-class GalleryFilterForm(forms.Form):
-    """What the gallery shows: palettes with a family of colour, and how light or dark they run."""
-
-    family = forms.ChoiceField(
-        label="A yarn of it is",
-        required=False,
-        choices=[("", "any colour"), *((family.value, family.value) for family in Family)],
-    )
-    run = forms.ChoiceField(
-        label="Altogether it", required=False, choices=[("", "any way"), *RUN_CHOICES]
-    )

@@ -15,9 +15,13 @@ from kal.models import KnitAlong
 from palettes.errors import PaletteError
 from palettes.models import GalleryEntry, RegisteredYarn
 from palettes.models.gallery import GalleryEntryQuerySet
+from palettes.wanted import Wanted
 
 # Our choice: eight rows of three on a wide screen.
 PAGE_SIZE: Final = 24
+# Our choice: beyond it nobody needs to know how many, and counting them all would take the time.
+COUNTED: Final = 1000
+ANYTHING: Final = Wanted()
 
 type Side = Literal["older", "newer"]
 
@@ -35,21 +39,29 @@ class Page:
     older: str
 
 
-def read_page(knit_along: KnitAlong, *, family: str = "", run: str = "", cursor: str = "") -> Page:
+def read_page(knit_along: KnitAlong, wanted: Wanted = ANYTHING, *, cursor: str = "") -> Page:
     """Return the page at a cursor, or the first one; BadCursor when it is not a true one."""
-    entries = (
-        GalleryEntry.objects.shown_in(knit_along)
-        .under(family=family, run=run)
-        .select_related("participant__user")
-        # Fetched by their keys afterwards: joined, PostgreSQL walks all of them to merge in order.
-        .prefetch_related(
-            "registration", Prefetch("registration__yarns", RegisteredYarn.objects.for_a_strip())
-        )
-    )
+    entries = for_a_list(wanted.among(GalleryEntry.objects.shown_in(knit_along)))
     side, start = _open(cursor, knit_along) if cursor else ("older", None)
     if side == "newer":
         return _page_before(entries, start, knit_along)
     return _page_after(entries, start, knit_along)
+
+
+def count_found(knit_along: KnitAlong, wanted: Wanted = ANYTHING) -> int:
+    """Return how many palettes are like this, counting no further than one past `COUNTED`."""
+    return wanted.among(GalleryEntry.objects.shown_in(knit_along))[: COUNTED + 1].count()
+
+
+def for_a_list(entries: GalleryEntryQuerySet) -> GalleryEntryQuerySet:
+    """Return the entries with what a list shows of each."""
+    # All but the entries is fetched by key afterwards: joined, a database may start from the wrong
+    # end, and PostgreSQL walks every row to merge in order.
+    return entries.defer("words").prefetch_related(
+        "participant__user",
+        "registration",
+        Prefetch("registration__yarns", RegisteredYarn.objects.for_a_strip()),
+    )
 
 
 def _page_after(entries: GalleryEntryQuerySet, start: int | None, knit_along: KnitAlong) -> Page:

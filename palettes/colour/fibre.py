@@ -60,6 +60,7 @@ SYNTHETIC_WORDS = frozenset(
         "stellina",
     }
 )
+KINDS = ("animal", "silk", "plant", "synthetic")
 _NOT_SUPERWASH = re.compile(r"(?:non|not)[\s-]*superwash")
 MIN_FELTING_SHARE = 50.0  # per cent; our choice, below it a yarn shrinks little
 
@@ -103,13 +104,18 @@ def _hair(swatch: Swatch) -> float:
 
 def main_kind(swatch: Swatch) -> str | None:
     """Return 'animal', 'silk', 'plant' or 'synthetic', whichever most of the yarn is, or None."""
-    totals = {"animal": 0.0, "silk": 0.0, "plant": 0.0, "synthetic": 0.0}
+    totals = dict.fromkeys(KINDS, 0.0)
     for name, share in swatch.fibre:
         kind = _kind(name)
         if kind:
             totals[kind] += share
     kind, most = max(totals.items(), key=lambda item: item[1])
     return kind if most > 0 else None
+
+
+def kinds_of(swatch: Swatch) -> frozenset[str]:
+    """Return which of `KINDS` the yarn is known to have in it."""
+    return frozenset(kind for name, _ in swatch.fibre if (kind := _kind(name)))
 
 
 def _kind(name: str) -> str | None:

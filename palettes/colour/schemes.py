@@ -112,10 +112,9 @@ def _arc(hues: Sequence[float]) -> float:
 
 def _widest_gap(ascending: Sequence[float]) -> tuple[float, int]:
     """Return the widest empty stretch of the wheel and the position of the hue that ends it."""
-    gaps = [
-        ((hue - ascending[i - 1]) % 360 if len(ascending) > 1 else 360.0, i)
-        for i, hue in enumerate(ascending)
-    ]
+    # Round the wheel from the last to the first: all of it when every hue is the same.
+    gaps = [(360 - (ascending[-1] - ascending[0]), 0)]
+    gaps += [(ascending[i] - ascending[i - 1], i) for i in range(1, len(ascending))]
     return max(gaps, key=lambda gap: gap[0])
 
 

@@ -1,8 +1,10 @@
 from __future__ import annotations
 
 from django.db import models
+from django.db.models.functions import StrIndex
 
 from kal.models import KnitAlong, Participant
+from palettes.colour.facets import fold
 from palettes.models.registration import Registration, Run
 
 
@@ -15,52 +17,74 @@ class GalleryEntryQuerySet(models.QuerySet["GalleryEntry"]):
             participant__left_at=None,
         )
 
-    def under(self, *, family: str = "", run: str = "") -> GalleryEntryQuerySet:
-        """Each palette once: those with a yarn of the family, and that run so, where given."""
-        entries = self.filter(family=family)
-        return entries.filter(run=run) if run else entries
+    def with_bits(self, field: str, bits: int, *, every: bool) -> GalleryEntryQuerySet:
+        """Entries that have any of these bits in a field, or every one of them."""
+        held = models.F(field).bitand(bits)
+        entries = self.alias(held=held)
+        return entries.filter(held=bits) if every else entries.filter(held__gt=0)
+
+    def with_reach(self, least: float, below: float) -> GalleryEntryQuerySet:
+        """Entries whose lightness reaches so far: L* from the darkest yarn to the lightest."""
+        entries = self.alias(reach=models.F("lightest") - models.F("darkest"))
+        return entries.filter(reach__gte=least, reach__lt=below)
+
+    def with_words(self, text: str) -> GalleryEntryQuerySet:
+        """Entries that have, for each word of the text, a word that begins so."""
+        entries = self
+        for word in fold([text]).split():
+            entries = entries.filter(
+                models.lookups.GreaterThan(StrIndex("words", models.Value(f" {word}")), 0)
+            )
+        return entries
 
 
 class GalleryEntry(models.Model):
-    """One way to find a current registration in the gallery.
+    """A current registration in the gallery, with everything that it can be found by.
 
-    There is an entry for each family that one of its chosen yarns belongs to, and one with no
-    family for the unfiltered gallery. Each is an index entry of its own, so a page of a large
-    gallery costs the same wherever it is and whatever it is filtered by. Consent is not copied
-    here but asked of the participant each time, so withdrawing it takes effect at once.
+    All of it but the words is in one index, in the order of the pages, so a page is found without
+    reading another row, whatever is asked: docs/gallery.md. Consent is not copied here but asked
+    of the participant each time, so withdrawing it takes effect at once.
     """
 
-    # The indexes below begin with these two; others of their own would only mislead a planner.
-    registration = models.ForeignKey(
-        Registration, models.CASCADE, related_name="gallery_entries", db_index=False
-    )
+    registration = models.OneToOneField(Registration, models.CASCADE, related_name="gallery_entry")
+    # The index below begins with it; another of its own would only mislead a planner.
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="+", db_index=False)
     participant = models.ForeignKey(Participant, models.CASCADE, related_name="+")
-    family = models.CharField(max_length=10, blank=True)
     run = models.CharField(max_length=8, choices=Run)
     kit = models.ForeignKey(
         "palettes.Kit", models.SET_NULL, null=True, blank=True, related_name="+"
     )
+    # The rest is as `colour.facets.Facets` has it.
+    scheme = models.CharField(max_length=20, default="")
+    worst_grade = models.PositiveSmallIntegerField(default=0)
+    mean_grade = models.PositiveSmallIntegerField(default=0)
+    darkest = models.FloatField(default=0)
+    lightest = models.FloatField(default=0)
+    families_some = models.PositiveSmallIntegerField(default=0)
+    families_half = models.PositiveSmallIntegerField(default=0)
+    families_all = models.PositiveSmallIntegerField(default=0)
+    fibres = models.PositiveSmallIntegerField(default=0)
+    dye_styles = models.PositiveSmallIntegerField(default=0)
+    words = models.TextField(default="")
 
     objects = GalleryEntryQuerySet.as_manager()
 
     class Meta:
         ordering = ["-registration_id"]
         verbose_name_plural = "gallery entries"
-        constraints = [
-            models.UniqueConstraint(fields=["registration", "family"], name="one_entry_per_family"),
-        ]
         indexes = [
             models.Index(
-                fields=["knit_along", "family", "-registration"], name="gallery_newest_first"
-            ),
-            models.Index(
-                fields=["knit_along", "family", "run", "-registration"], name="gallery_by_run"
+                fields=[
+                    *("knit_along", "-registration", "participant", "run", "kit", "scheme"),
+                    *("worst_grade", "mean_grade", "darkest", "lightest", "families_some"),
+                    *("families_half", "families_all", "fibres", "dye_styles"),
+                ],
+                name="gallery_newest_first",
             ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.registration_id} under {self.family or 'any family'}, {self.run}"
+        return f"{self.registration_id} in the gallery, {self.run}"
 
     @property
     def owner_name(self) -> str:

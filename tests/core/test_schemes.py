@@ -77,3 +77,9 @@ def test_named_examples():
     assert (
         read_scheme([hex_to_lab("#e0c040"), hex_to_lab("#4a55b0")]).scheme is Scheme.COMPLEMENTARY
     )
+
+
+def test_yarns_of_one_and_the_same_hue_are_monochromatic():
+    reading = read_scheme([Lab(45, 60, 35)] * 5)
+    assert reading.scheme is Scheme.MONOCHROMATIC
+    assert reading.arc == 0

@@ -176,7 +176,7 @@ class TestFinding:
 
     def test_nothing_found_says_how_to_go_on(self, as_kit, knit_along):
         page = as_kit.get(address("gallery", knit_along), {"run": "dark"}).content.decode()
-        assert "No palette here is like that yet." in page
+        assert "Nobody shows a palette like that yet." in page
 
     def test_every_swatch_has_its_family_and_lightness_in_words(self, as_kit, knit_along):
         registration = register(knit_along, labs=with_colour(RED))
@@ -290,10 +290,11 @@ class TestPages:
         self, as_kit, knit_along, django_assert_num_queries
     ):
         register(knit_along)
-        # Session, person, participant, entries, registrations, yarns.
-        with django_assert_num_queries(6):
+        # Session, person, participant, kits; entries, their participants, users, registrations
+        # and yarns; how many there are.
+        with django_assert_num_queries(10):
             as_kit.get(address("gallery", knit_along))
         for _ in range(6):
             register(knit_along)
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(10):
             as_kit.get(address("gallery", knit_along))
