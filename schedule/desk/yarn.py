@@ -14,8 +14,6 @@ from schedule.own_pace import weeks_of
 from schedule.pattern.forecast import Level, forecast, learn
 from schedule.weighing import crowd_usages
 
-ORDER = (Level.SHORT, Level.WATCH, Level.ENOUGH)
-
 
 def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
     """Return for each letter how many who weighed are likely short, should watch, have enough."""
@@ -27,10 +25,16 @@ def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
         made = forecast(usage, crowd)
         levels.update((letter, one.level) for letter, one in made.items())
         worried += any(one.level is Level.SHORT for one in made.values())
-    rows: list[tuple[str, *tuple[int, ...]]] = [
-        (letter, *(levels[letter, level] for level in ORDER))
+    rows = [
+        (
+            letter,
+            levels[letter, Level.SHORT],
+            levels[letter, Level.WATCH],
+            levels[letter, Level.ENOUGH],
+        )
         for letter in sorted({letter for letter, _one in levels})
     ]
+    totals = [short + watch + enough for _letter, short, watch, enough in rows]
     words = ngettext(
         "%(n)d of %(all)d people who weighed is likely to run short of a letter.",
         "%(n)d of %(all)d people who weighed are likely to run short of a letter.",
@@ -45,20 +49,15 @@ def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
         drawing=bars(
             [
                 (
-                    _("Letter %(letter)s") % {"letter": row[0]},
-                    levels[row[0], Level.SHORT],
-                    _in_words(levels, row[0]),
+                    _("Letter %(letter)s") % {"letter": letter},
+                    short,
+                    _("%(short)d of %(all)d") % {"short": short, "all": total},
                 )
-                for row in rows
+                for (letter, short, _watch, _enough), total in zip(rows, totals, strict=True)
             ],
-            out_of=[sum(levels[row[0], level] for level in ORDER) for row in rows],
+            out_of=totals,
         ),
     )
-
-
-def _in_words(levels: Counter[tuple[str, Level]], letter: str) -> str:
-    numbers = {"short": levels[letter, Level.SHORT], "watch": levels[letter, Level.WATCH]}
-    return _("%(short)d short, %(watch)d watch") % numbers
 
 
 def hours_figure(knit_along: KnitAlong, now: datetime) -> Figure:
