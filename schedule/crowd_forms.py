@@ -49,7 +49,7 @@ class PostForm(AboutForm):
         required=False,
         help_text=_(
             "%(kinds)s, up to %(limit)s MB. Where and when it was taken is removed before it is "
-            "stored; who may see the clue may see the photo."
+            "stored. Others who take part see it once they have opened the clue."
         )
         % {"kinds": KINDS, "limit": MAX_BYTES // MEGABYTE},
         widget=forms.FileInput(
@@ -124,3 +124,7 @@ class ReasonForm(forms.Form):
     reason = forms.CharField(
         label=_("What is wrong with it"), max_length=LONGEST_REASON, widget=_words(3)
     )
+
+    def labelled(self, label: str) -> "ReasonForm":
+        self.fields["reason"].label = label
+        return self

@@ -16,6 +16,7 @@ from kal.demo.letters import hand_out_letters
 from kal.demo.moves import move_last_clue
 from kal.demo.people import MODERATOR, TEST_KNITTER, Person, crowd, host
 from kal.demo.reading_ahead import explain_abbreviations, read_ahead
+from kal.demo.talk import talk
 from kal.demo.weighing import weigh_as_told
 from kal.models import KnitAlong, Role, User
 
@@ -77,4 +78,5 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
         put_first_clue_right(event, knit_along, cast.host, now=now)
         hand_out_letters(event, knit_along, cast.host)
         weigh_as_told(event, knit_along, random.Random(SEED), now=now)
+        talk(event, knit_along, now=now)
     return knit_along

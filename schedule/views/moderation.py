@@ -206,6 +206,8 @@ def _thing_page(
     act: str = "",
     form: ReasonForm | None = None,
 ) -> HttpResponseBase:
+    hide_form = form if form and act == "hide" else ReasonForm(auto_id="hide_%s")
+    block_form = form if form and act == "block" else ReasonForm(auto_id="block_%s")
     reports = acts.reports_of(thing).select_related("reporter__user", "settled_by")
     context = _frame(
         request,
@@ -217,8 +219,8 @@ def _thing_page(
         is_dismissed=any(report.outcome == Report.Outcome.DISMISSED for report in reports),
         posting_block=thing.author.posting_blocks.filter(lifted_at=None).first(),
         numbers=[] if isinstance(thing, Answer) else numbers_for(request, now),
-        hide_form=form if act == "hide" else ReasonForm(auto_id="hide_%s"),
-        block_form=form if act == "block" else ReasonForm(auto_id="block_%s"),
+        hide_form=hide_form.labelled(_("Your reason, for its author")),
+        block_form=block_form.labelled(_("Your reason, for them")),
     )
     status = UNPROCESSABLE if form else 200
     return render(request, "schedule/moderate.html", context, status=status)
