@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 import numpy as np
-from django.db.models import Max
+from django.db.models import F, Max
 
 from kal.demo.events import Event
 from kal.demo.people import NEWCOMER
@@ -16,7 +16,8 @@ from palettes.photos import Picture, encode_png, read_photo, to_levels
 from schedule.actions.ask import answer_question, ask_question, put_in_notes
 from schedule.actions.moderate import report
 from schedule.actions.post import add_post
-from schedule.models import Clue, Opening
+from schedule.models import Clue, Notice, Opening
+from schedule.notices.kinds import ANSWER
 
 ROWS, STITCHES = 44, 34
 # Pixels of table around the knitting, and the light of the table.
@@ -144,3 +145,6 @@ def ask_around(
     if asked:
         rude = answer_question(asked[0], words=RUDE, by=crowd[20], now=asked[0].at + EVERY)
         report(rude, reason=WHY, by=crowd[21], now=min(rude.at + EVERY, now))
+    # Mailed in their time, so nobody is mailed today.
+    told = Notice.objects.filter(kind=ANSWER.name, participant__knit_along=knit_along)
+    told.update(sent_at=now, attempts=F("attempts") + 1)

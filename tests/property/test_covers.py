@@ -19,7 +19,7 @@ from kal.models import Role
 from schedule.actions.ask import answer_question
 from schedule.actions.feed_keys import renew_feed_key
 from schedule.actions.post import show_me
-from schedule.models import Opening
+from schedule.models import Opening, Post, Question
 from schedule.models.post import COPIES, path_of
 from schedule.notices.sweep import sweep
 from tests.builders import (
@@ -92,31 +92,32 @@ class World:
             Opening.objects.create(participant=self.viewer, revision=newest)
         self.things = [self.say(place, said) for place, said in enumerate(case.said)]
 
-    def say(self, place: int, said: Said):
-        clue, words = self.clues[said.clue - 1], f"canarywords{place}x"
-        if said.is_post:
-            folder = f"{place:032x}"
-            for copy in COPIES:
-                path = path_of(folder, copy)
-                default_storage.delete(path)
-                default_storage.save(path, ContentFile(f"canaryphoto{place}x".encode()))
-            thing = make_post(
-                self.early,
-                clue,
-                words=words,
-                photo=folder,
-                alt=f"canaryalt{place}x",
-                is_finished=said.is_finished,
-            )
-        else:
-            thing = make_question(self.early, clue, words=words)
-            make_answer(self.early, thing, words=f"canaryanswer{place}x")
+    def say(self, place: int, said: Said) -> Post | Question:
+        thing = self.show(place, said) if said.is_post else self.ask(place, said)
         if said.is_shown:
             show_me(self.viewer, thing)
         return thing
 
-    def at(self, name: str, *arguments: object) -> str:
-        return reverse(f"schedule:{name}", args=[self.knit_along.slug, *arguments])
+    def show(self, place: int, said: Said) -> Post:
+        folder = f"{place:032x}"
+        for copy in COPIES:
+            path = path_of(folder, copy)
+            default_storage.delete(path)
+            default_storage.save(path, ContentFile(f"canaryphoto{place}x".encode()))
+        return make_post(
+            self.early,
+            self.clues[said.clue - 1],
+            words=f"canarywords{place}x",
+            photo=folder,
+            alt=f"canaryalt{place}x",
+            is_finished=said.is_finished,
+        )
+
+    def ask(self, place: int, said: Said) -> Question:
+        clue, words = self.clues[said.clue - 1], f"canarywords{place}x"
+        question = make_question(self.early, clue, words=words)
+        make_answer(self.early, question, words=f"canaryanswer{place}x")
+        return question
 
     def addresses(self):
         """Everything that could show any of it, but the clues themselves, which would open them."""
