@@ -119,6 +119,9 @@ class World:
         make_answer(self.early, question, words=f"canaryanswer{place}x")
         return question
 
+    def at(self, name: str, *arguments: object) -> str:
+        return reverse(f"schedule:{name}", args=[self.knit_along.slug, *arguments])
+
     def addresses(self):
         """Everything that could show any of it, but the clues themselves, which would open them."""
         token = renew_feed_key(self.viewer, now=NOON).token
