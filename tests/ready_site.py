@@ -55,7 +55,8 @@ class Forked:
 
     def kill(self) -> None:
         """End it at once, wherever it is (SIGKILL)."""
-        signal.pidfd_send_signal(self.descriptor, signal.SIGKILL)
+        if self.is_running:
+            signal.pidfd_send_signal(self.descriptor, signal.SIGKILL)
         self.wait()
 
     def wait(self) -> None:

@@ -62,6 +62,13 @@ class Sink:
         """The recipients of the kept mails, in order."""
         return [str(mail["To"]) for mail in self.mails]
 
+    def ids_by_recipient(self) -> dict[str, set[str]]:
+        """Every Message-ID under which somebody was written to, by recipient."""
+        ids: dict[str, set[str]] = {}
+        for mail in self.mails:
+            ids.setdefault(str(mail["To"]), set()).add(str(mail["Message-ID"]))
+        return ids
+
 
 def free_port() -> int:
     with socket.socket() as probe:

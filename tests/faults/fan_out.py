@@ -104,10 +104,7 @@ def kill_and_go_on(site: Site, sink: Sink, *, people: int, kills: int) -> Report
             commands.start("send_notices").wait()
         given_up = commands.shell(ENDED).strip()
     told = Counter(sink.told())
-    ids: dict[str, set[str]] = {address: set() for address in told}
-    for mail in sink.mails:
-        ids[str(mail["To"])].add(str(mail["Message-ID"]))
-    return Report(told, ids, killed_at, moods.unacknowledged, given_up)
+    return Report(told, sink.ids_by_recipient(), killed_at, moods.unacknowledged, given_up)
 
 
 def wait_until_taken(sink: Sink, count: int, worker: Forked) -> None:
