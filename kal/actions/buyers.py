@@ -82,9 +82,7 @@ def undo_import(buyers_import: BuyersImport, *, by: User, now: datetime) -> tupl
     )
     if not done.update(undone_at=now):
         return None
-    unused = list(
-        buyers_import.entries.with_use().filter(is_used=False).values_list("pk", flat=True)
-    )
+    unused = list(buyers_import.entries.unused().values_list("pk", flat=True))
     kept = buyers_import.entries.count() - len(unused)
     for start in range(0, len(unused), AT_ONCE):
         JoinListEntry.objects.filter(pk__in=unused[start : start + AT_ONCE]).delete()

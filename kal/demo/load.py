@@ -12,9 +12,10 @@ from kal.demo.errata import put_first_clue_right
 from kal.demo.events import Event, events
 from kal.demo.hosting import appoint, hand_out_code, host_knit_along
 from kal.demo.joining import join_crowd
+from kal.demo.kits import hand_out_batch, offer_kits
 from kal.demo.letters import hand_out_letters
 from kal.demo.moves import move_last_clue
-from kal.demo.people import MODERATOR, TEST_KNITTER, Person, crowd, host
+from kal.demo.people import DYER, MODERATOR, TEST_KNITTER, Person, crowd, host
 from kal.demo.reading_ahead import explain_abbreviations, read_ahead
 from kal.demo.talk import talk
 from kal.demo.weighing import weigh_as_told
@@ -48,6 +49,7 @@ def is_loaded() -> bool:
 
 
 def store_cast(dice: random.Random, *, host_zone: str) -> Cast:
+    store(DYER)
     return Cast(
         host=store(host(host_zone), may_host=True),
         test_knitter=store(TEST_KNITTER),
@@ -68,8 +70,11 @@ def store_event(event: Event, cast: Cast, dice: random.Random, now: datetime) ->
     appoint(event, knit_along, cast.test_knitter, Role.CO_ORGANISER, code=code, by=cast.host)
     appoint(event, knit_along, cast.moderator, Role.MODERATOR, code=code, by=cast.host)
     join_crowd(event, knit_along, cast.crowd[: event.members], code, dice)
+    hand_out_batch(event, knit_along, cast.host)
     if event.closes_palettes:
         close_palettes(knit_along, by=cast.host, now=event.cast_on)
+    else:
+        offer_kits(event, knit_along, cast.host)
     write_clues(event, knit_along, cast.host, now=now)
     move_last_clue(event, knit_along, cast.host, now=now)
     explain_abbreviations(knit_along, cast.host)

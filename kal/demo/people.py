@@ -53,6 +53,7 @@ HOST_NAME = "Hana"
 TEST_KNITTER = Person.called("Edda", "Europe/Berlin")
 MODERATOR = Person.called("Mossie", "Europe/Dublin")
 NEWCOMER = Person.called("Kit", "Europe/Lisbon")
+DYER = Person.called("Dora", "Europe/Lisbon")
 
 
 def host(zone: str) -> Person:

@@ -6,7 +6,7 @@ from typing import Any
 from django.conf import settings
 from django.urls import reverse
 
-from kal.demo.people import MODERATOR, NEWCOMER, TEST_KNITTER, host
+from kal.demo.people import DYER, MODERATOR, NEWCOMER, TEST_KNITTER, host
 from kal.models import KnitAlong, Participant
 from palettes.models import Registration
 
@@ -15,6 +15,7 @@ SIGN_INS = (
     (NEWCOMER.email, "knits along in all three"),
     (TEST_KNITTER.email, "knits the test piece and reads clues early"),
     (MODERATOR.email, "moderates, and may not read early"),
+    (DYER.email, "is a dyer who puts kits together"),
 )
 
 

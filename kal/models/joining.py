@@ -125,10 +125,16 @@ class BuyersImport(models.Model):
 class JoinListEntryQuerySet(models.QuerySet["JoinListEntry"]):
     def with_use(self) -> JoinListEntryQuerySet:
         """Each with `is_used`: whether somebody of that address takes part, or ever did."""
-        people = Participant.objects.filter(
-            knit_along=OuterRef("knit_along"), user__email=OuterRef("email")
-        )
-        return self.annotate(is_used=Exists(people))
+        return self.annotate(is_used=Exists(_of_that_address()))
+
+    def unused(self) -> JoinListEntryQuerySet:
+        return self.filter(~Exists(_of_that_address()))
+
+
+def _of_that_address() -> models.QuerySet[Participant]:
+    return Participant.objects.filter(
+        knit_along=OuterRef("knit_along"), user__email=OuterRef("email")
+    )
 
 
 class JoinListEntry(models.Model):

@@ -99,9 +99,12 @@ def undo(request: MemberRequest, pk: int) -> HttpResponse:
 def join_list_file(request: MemberRequest) -> HttpResponse:
     """Return the whole join list for a spreadsheet."""
     heading = (_("mail address"), _("name"), _("order reference"), _("has joined"))
-    entries = request.knit_along.join_list.with_use()
-    told = entries.values_list("email", "name", "order_reference", "is_used")
-    rows = ((*words, _("yes") if is_used else _("no")) for *words, is_used in told.iterator(2000))
+    entries = request.knit_along.join_list.all()
+    unused = set(entries.unused().values_list("pk", flat=True))
+    rows = (
+        (one.email, one.name, one.order_reference, _("no") if one.pk in unused else _("yes"))
+        for one in entries.iterator(2000)
+    )
     return csv_response(f"{request.knit_along.slug}-join-list", [heading, *rows])
 
 
