@@ -10,6 +10,7 @@ from allauth.account.stages import LoginByCodeStage, LoginStageController
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import get_language
 
 from kal.models import User
 
@@ -62,7 +63,9 @@ class SignIn(LoginCodeVerificationProcess):  # type: ignore[misc]
 @transaction.atomic
 def admit(email: str) -> User:
     """Return the person of an address that was just proven, storing them if they are new."""
-    user, _ = User.objects.get_or_create(email=email, defaults={"password": make_password(None)})
+    user, _ = User.objects.get_or_create(
+        email=email, defaults={"password": make_password(None), "language": get_language() or ""}
+    )
     EmailAddress.objects.update_or_create(
         user=user, email=email, defaults={"verified": True, "primary": True}
     )

@@ -1,4 +1,4 @@
-"""What is done around every request: it is watched, and times are in its reader's zone."""
+"""What is done around every request: it is watched, and speaks its reader's language and zone."""
 
 import logging
 import re
@@ -10,9 +10,11 @@ from collections.abc import Callable
 from django.conf import settings
 from django.core.exceptions import MiddlewareNotUsed
 from django.http import HttpRequest, HttpResponse
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.cache import patch_vary_headers
 
 from kal import metrics
+from kal.languages import language_for
 from kal.logs import request_id
 
 SAFE_ID = re.compile(r"[0-9A-Za-z-]{8,64}")
@@ -58,6 +60,23 @@ def _page(request: HttpRequest) -> str:
     if request.resolver_match:
         return request.resolver_match.view_name
     return "static" if request.path_info.startswith(settings.STATIC_URL) else "none"
+
+
+class ReaderLanguageMiddleware:
+    """Speak the reader's language for the request, and say so to caches."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        language = language_for(request)
+        with translation.override(language):
+            response = self.get_response(request)
+        # Neither belongs on a file: it is the same in every language, and may be kept by all.
+        if response.get("Content-Type", "").startswith("text/html"):
+            response.headers.setdefault("Content-Language", language)
+            patch_vary_headers(response, ("Accept-Language", "Cookie"))
+        return response
 
 
 class ReaderZoneMiddleware:

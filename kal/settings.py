@@ -56,6 +56,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "kal.middleware.ReaderLanguageMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -160,7 +161,21 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 
 USE_TZ = True
 TIME_ZONE = "UTC"
-LANGUAGE_CODE = "en-gb"
+# "en-001" is what the source says: the English of the world, with British spelling and the words of
+# the trade everywhere. The two beside it say gauge or tension, bind off or cast off, as one side of
+# the ocean does. (A plain "en" would not do: gettext takes it to mean that of the United States.)
+LANGUAGES = [
+    ("en-001", "English"),
+    ("en-gb", "English, UK terms"),
+    ("en-us", "English, US terms"),
+    ("de", "Deutsch"),
+]
+LANGUAGE_CODE = read_choice("LANGUAGE", tuple(code for code, _name in LANGUAGES))
+LOCALE_PATHS = [BASE_DIR / "locale"]
+FORMAT_MODULE_PATH = "kal.formats"
+LANGUAGE_COOKIE_HTTPONLY = True
+LANGUAGE_COOKIE_SAMESITE = "Lax"
+LANGUAGE_COOKIE_AGE = 60 * 60 * 24 * 365
 USE_I18N = True
 
 SECURE_CSP = {
@@ -179,7 +194,9 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
 SESSION_COOKIE_HTTPONLY = True
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BASE_URL.startswith("https://")
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = LANGUAGE_COOKIE_SECURE = BASE_URL.startswith(
+    "https://"
+)
 if BASE_URL.startswith("https://"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = True

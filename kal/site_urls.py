@@ -70,6 +70,7 @@ urlpatterns = [
     path("settings/data/", your_data.your_data, name="your_data"),
     path("settings/data/export/", your_data.export, name="export_mine"),
     path("settings/data/erase/", your_data.erase, name="erase_me"),
+    path("language/", you.language, name="language"),
     path("demo/mail/", you.demo_mail, name="demo_mail"),
     path("health/live", watching.live, name="health_live"),
     path("health/ready", watching.ready, name="health_ready"),

@@ -43,12 +43,17 @@ class Fitted:
 
 
 @contextmanager
-def drawing(buffer: BytesIO, size: tuple[float, float], *, title: str) -> Iterator[Any]:
-    """Yield a canvas of `size` points and save it to `buffer`; equal drawings give equal bytes."""
+def drawing(
+    buffer: BytesIO, size: tuple[float, float], *, title: str, language: str = "en-GB"
+) -> Iterator[Any]:
+    """Yield a canvas of `size` points and save it to `buffer`; equal drawings give equal bytes.
+
+    `language` is what a screen reader speaks it in, a tag of BCP 47.
+    """
     with _ONE_AT_A_TIME:
         _metrics(ROMAN)
         _metrics(ITALIC)
-        canvas = Canvas(buffer, pagesize=size, invariant=1, initialFontName=ROMAN, lang="en-GB")
+        canvas = Canvas(buffer, pagesize=size, invariant=1, initialFontName=ROMAN, lang=language)
         canvas.setTitle(printable(title))
         # reportlab would otherwise name an anonymous author and an unspecified subject.
         canvas.setAuthor("")

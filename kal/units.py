@@ -6,11 +6,14 @@ none of the apps, so that anybody may ask it.
 
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
+from django.utils.formats import get_format
+
 from palettes.colour.quantities import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 __all__ = [
     "GRAMS_PER_OUNCE",
     "METRES_PER_YARD",
+    "figures",
     "length_text",
     "ounces",
     "plain",
@@ -34,13 +37,18 @@ def ounces(grams: Decimal) -> Decimal:
 def weight_text(grams: Decimal, *, imperial: bool) -> str:
     """Return '100 g' or '3.5 oz', to a tenth, without a needless '.0'."""
     amount, symbol = (ounces(grams), "oz") if imperial else (grams, "g")
-    return f"{plain(amount.quantize(TENTH, ROUND_HALF_UP))}\N{NO-BREAK SPACE}{symbol}"
+    return f"{figures(plain(amount.quantize(TENTH, ROUND_HALF_UP)))}\N{NO-BREAK SPACE}{symbol}"
 
 
 def length_text(metres: Decimal, *, imperial: bool) -> str:
     """Return '400 m' or '438 yd', whole and rounded up: a metre short is a metre short."""
     amount, symbol = (yards(metres), "yd") if imperial else (metres, "m")
     return f"{plain(amount.quantize(WHOLE, ROUND_CEILING))}\N{NO-BREAK SPACE}{symbol}"
+
+
+def figures(number: str) -> str:
+    """Return a number like '3.5' with the reader's decimal mark: '3,5' in German."""
+    return number.replace(".", get_format("DECIMAL_SEPARATOR"))
 
 
 def plain(number: Decimal) -> str:

@@ -6,7 +6,11 @@ Source for gaps and repeats: PEP 495, Local Time Disambiguation.
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-REPEATED_HOUR_CHOICE = (
+from django.utils.formats import date_format
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+REPEATED_HOUR_CHOICE = _(
     "Where clocks go back and an hour comes twice, the first of the two is meant."
 )
 
@@ -24,8 +28,10 @@ def instant_of(wall: datetime, zone: ZoneInfo) -> datetime:
     instant = wall.replace(tzinfo=zone, fold=0).astimezone(UTC)
     if wall_of(instant, zone) != wall.replace(fold=0):
         raise NoSuchWallTime(
-            f"{wall:%H:%M} on {wall.day} {wall:%B %Y} does not exist in {zone.key}: the clocks "
-            "skip it when they go forward. Choose a time an hour earlier or later."
+            gettext(
+                "{time} on {day} does not exist in {zone}: the clocks skip it when they go "
+                "forward. Choose a time an hour earlier or later."
+            ).format(time=f"{wall:%H:%M}", day=date_format(wall, "j F Y"), zone=zone.key)
         )
     return instant
 

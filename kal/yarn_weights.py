@@ -7,7 +7,10 @@ calls its ranges guidelines only, so what falls outside is a warning and never a
 from decimal import Decimal
 from typing import NamedTuple
 
-from kal.units import plain
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from kal.units import figures, plain
 
 
 class YarnWeight(NamedTuple):
@@ -23,25 +26,27 @@ class YarnWeight(NamedTuple):
 
     @property
     def label(self) -> str:
-        return f"{self.category} {self.name} ({self.examples})"
+        return f"{self.category} {_(self.name)} ({_(self.examples)})"
 
     @property
     def stitches_text(self) -> str:
         """The guideline gauge in words, '27 to 32 stitches to 10 cm / 4 in'."""
         span = in_words(self.stitches_min, self.stitches_max)
-        return f"{span} stitches to 10 cm / 4 in"
+        return _("{span} stitches to 10 cm / 4 in").format(span=span)
 
     @property
     def needle_text(self) -> str:
         """The guideline needle in words, '2.25 to 3.25 mm'."""
-        most = None if self.needle_mm_max is None else plain(self.needle_mm_max)
-        return f"{in_words(plain(self.needle_mm_min), most)} mm"
+        most = None if self.needle_mm_max is None else figures(plain(self.needle_mm_max))
+        return _("{amount} mm").format(amount=in_words(figures(plain(self.needle_mm_min)), most))
 
 
 def in_words(least: object | None, most: object | None) -> str:
     if least is None:
-        return f"up to {most}"
-    return f"{least} or more" if most is None else f"{least} to {most}"
+        return _("up to {most}").format(most=most)
+    if most is None:
+        return _("{least} or more").format(least=least)
+    return _("{least} to {most}").format(least=least, most=most)
 
 
 YARN_WEIGHTS = tuple(
@@ -49,14 +54,30 @@ YARN_WEIGHTS = tuple(
         category, name, examples, low, high, Decimal(thin), Decimal(thick) if thick else None
     )
     for category, name, examples, low, high, thin, thick in (
-        (0, "Lace", "fingering, 10-count crochet thread", 33, 40, "1.5", "2.25"),
-        (1, "Super Fine", "sock, fingering, baby", 27, 32, "2.25", "3.25"),
-        (2, "Fine", "sport, baby", 23, 26, "3.25", "3.75"),
-        (3, "Light", "DK, light worsted", 21, 24, "3.75", "4.5"),
-        (4, "Medium", "worsted, afghan, aran", 16, 20, "4.5", "5.5"),
-        (5, "Bulky", "chunky, craft, rug", 12, 15, "5.5", "8"),
-        (6, "Super Bulky", "super bulky, roving", 7, 11, "8", "12.75"),
-        (7, "Jumbo", "jumbo, roving", None, 6, "12.75", None),
+        (
+            0,
+            gettext_noop("Lace"),
+            gettext_noop("fingering, 10-count crochet thread"),
+            33,
+            40,
+            "1.5",
+            "2.25",
+        ),
+        (
+            1,
+            gettext_noop("Super Fine"),
+            gettext_noop("sock, fingering, baby"),
+            27,
+            32,
+            "2.25",
+            "3.25",
+        ),
+        (2, gettext_noop("Fine"), gettext_noop("sport, baby"), 23, 26, "3.25", "3.75"),
+        (3, gettext_noop("Light"), gettext_noop("DK, light worsted"), 21, 24, "3.75", "4.5"),
+        (4, gettext_noop("Medium"), gettext_noop("worsted, afghan, aran"), 16, 20, "4.5", "5.5"),
+        (5, gettext_noop("Bulky"), gettext_noop("chunky, craft, rug"), 12, 15, "5.5", "8"),
+        (6, gettext_noop("Super Bulky"), gettext_noop("super bulky, roving"), 7, 11, "8", "12.75"),
+        (7, gettext_noop("Jumbo"), gettext_noop("jumbo, roving"), None, 6, "12.75", None),
     )
 )
 
@@ -76,17 +97,29 @@ def guideline_warnings(
     """
     weight = YARN_WEIGHTS[category]
     return [
-        f"{plain(amount)} {unit} is outside the guideline for {weight.name} yarn, {guideline}. "
-        "That can be right for your fabric; the standard calls its ranges guidelines only."
-        for amount, unit, guideline, low, high in (
+        _(
+            "{amount} is outside the guideline for {weight} yarn, {guideline}. That can be right "
+            "for your fabric; the standard calls its ranges guidelines only."
+        ).format(
+            amount=measured.format(amount=figures(plain(amount))),
+            weight=_(weight.name),
+            guideline=guideline,
+        )
+        for amount, measured, guideline, low, high in (
             (
                 stitches_to_10_cm,
-                "stitches to 10 cm",
+                _("{amount} stitches to 10 cm"),
                 weight.stitches_text,
                 weight.stitches_min,
                 weight.stitches_max,
             ),
-            (needle_mm, "mm", weight.needle_text, weight.needle_mm_min, weight.needle_mm_max),
+            (
+                needle_mm,
+                _("{amount} mm"),
+                weight.needle_text,
+                weight.needle_mm_min,
+                weight.needle_mm_max,
+            ),
         )
         if not is_within(amount, low, high)
     ]

@@ -4,6 +4,7 @@ import functools
 import zoneinfo
 
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
 
 
 @functools.cache
@@ -17,7 +18,9 @@ def zone_names() -> tuple[str, ...]:
 def validate_zone(name: str) -> None:
     """Raise ValidationError unless `name` is an IANA zone this machine knows."""
     if name != "UTC" and name not in zoneinfo.available_timezones():
-        raise ValidationError(f"“{name}” is not a time zone; choose one like “Europe/Lisbon”.")
+        raise ValidationError(
+            _("“{name}” is not a time zone; choose one like “Europe/Lisbon”.").format(name=name)
+        )
 
 
 def zone_choices() -> list[tuple[str, object]]:

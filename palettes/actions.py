@@ -10,6 +10,8 @@ from statistics import fmean
 from typing import Final, Literal
 
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from kal.models import Participant
 from palettes.audits import fabric_of
@@ -38,11 +40,13 @@ type Direction = Literal["up", "down"]
 @transaction.atomic
 def add_yarn(yarn: Yarn, participant: Participant, *, now: datetime) -> Yarn:
     """Store a new yarn: among the chosen while a colour is free, else as a candidate."""
-    palette, _ = Palette.objects.get_or_create(participant=participant)
+    palette, _created = Palette.objects.get_or_create(participant=participant)
     lock(palette, now=now)
     if palette.yarns.count() >= MAX_YARNS:
         raise TooManyCandidates(
-            f"A palette holds {MAX_YARNS} yarns at most; remove one that you will not use first."
+            _(
+                "A palette holds {max_yarns} yarns at most; remove one that you will not use first."
+            ).format(max_yarns=MAX_YARNS)
         )
     yarn.palette = palette
     yarn.place = Yarn.Place.CHOSEN if _has_room(palette) else Yarn.Place.CANDIDATE
@@ -68,8 +72,10 @@ def place_yarn(yarn: Yarn, place: str, *, now: datetime) -> None:
     if place == Yarn.Place.CHOSEN and not _has_room(palette):
         count = palette.participant.knit_along.colour_count
         raise PaletteFull(
-            f"You have already chosen {count} yarns, one for each colour; "
-            f"put one of them aside first, then choose {yarn.name}."
+            _(
+                "You have already chosen {count} yarns, one for each colour; put one of "
+                "them aside first, then choose {name}."
+            ).format(count=count, name=yarn.name)
         )
     yarn.place, yarn.position = place, _end_of(palette, place)
     yarn.save(update_fields=["place", "position", "updated_at"])
@@ -115,24 +121,29 @@ def what_is_missing(colour_count: int, chosen_count: int) -> str:
     """Return one sentence on what a palette lacks to be registered, or ''."""
     lacking = colour_count - chosen_count
     if lacking > 0:
-        noun = "yarn" if lacking == 1 else "yarns"
-        return f"Choose {lacking} more {noun} to register: the pattern takes {colour_count}."
+        return ngettext(
+            "Choose {lacking} more yarn to register: the pattern takes {colour_count}.",
+            "Choose {lacking} more yarns to register: the pattern takes {colour_count}.",
+            lacking,
+        ).format(lacking=lacking, colour_count=colour_count)
     if lacking < 0:
-        return (
-            f"The pattern takes {colour_count} yarns and {chosen_count} are chosen; "
+        return _(
+            "The pattern takes {colour_count} yarns and {chosen_count} are chosen; "
             "make the others spares to register."
-        )
+        ).format(colour_count=colour_count, chosen_count=chosen_count)
     return ""
 
 
 @transaction.atomic
 def add_photo(participant: Participant, picture: Picture, *, now: datetime) -> Photo:
     """Store the pixels of an upload as a photo of the participant's own."""
-    palette, _ = Palette.objects.get_or_create(participant=participant)
+    palette, _created = Palette.objects.get_or_create(participant=participant)
     lock(palette, now=now)
     if participant.photos.count() >= MAX_PHOTOS:
         raise TooManyPhotos(
-            f"You keep {MAX_PHOTOS} photos, as many as there is room for; remove one first."
+            _(
+                "You keep {max_photos} photos, as many as there is room for; remove one first."
+            ).format(max_photos=MAX_PHOTOS)
         )
     photo = Photo(participant=participant, width=picture.width, height=picture.height)
     photo.image.save("", picture.file(), save=False)
@@ -156,7 +167,7 @@ def lock(palette: Palette, *, now: datetime) -> Palette:
     Palette.objects.select_for_update().get(pk=palette.pk)
     if not palette.participant.knit_along.are_palettes_open(now):
         raise PaletteClosed(
-            "The organiser has closed the palettes, so yours can be read but not changed."
+            _("The organiser has closed the palettes, so yours can be read but not changed.")
         )
     return palette
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kal.models import KnitAlong
-from kal.units import length_text, plain, weight_text
+from kal.units import figures, length_text, plain, weight_text
 from palettes.cards import Card, draw_card
 from palettes.colour.amounts import distance_words
 from palettes.colour.audit import MIN_YARNS, Audit, audit
@@ -186,7 +186,7 @@ def audit_yarns(
         card_label=_("Wrap card: %(yarns)s.")
         % {"yarns": listed([f"{yarn.name}, {yarn.colour_words}" for yarn in chosen])},
         grey_label=_("The wrap card in grey: %(yarns)s.")
-        % {"yarns": listed([f"{yarn.name}, {yarn.lightness}" for yarn in chosen])},
+        % {"yarns": listed([f"{yarn.name}, {yarn.lightness_in_words}" for yarn in chosen])},
         rungs=_rungs(chosen, result, letters),
         light_y=_height(LIGHT_FROM),
         medium_text_y=_height(LIGHT_FROM) + ZONE_LINE,
@@ -284,7 +284,7 @@ def _quantity_row(line: Quantity, chosen: Sequence[YarnFacts], *, imperial: bool
         needed=amounts(line.grams_needed, line.metres_needed),
         held=amounts(line.grams_held, line.metres_held),
         balls_needed="?" if line.balls_needed is None else str(line.balls_needed),
-        balls_held="?" if line.balls_held is None else plain(line.balls_held),
+        balls_held="?" if line.balls_held is None else figures(plain(line.balls_held)),
         verdict=_quantity_words(line),
         is_short=bool(line.balls_short),
     )

@@ -5,11 +5,14 @@ import unicodedata
 from collections.abc import Iterable
 from typing import Final
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
 from palettes.errors import BadFibre
 
 type FibreParts = tuple[tuple[str, float], ...]
 
-EXAMPLE: Final = "like “75% merino, 25% nylon”"
+EXAMPLE: Final = _("like “75% merino, 25% nylon”")
 
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
 _SHARE = _NUMBER + r"\s*(?:%|per\s?cent\b|percent\b|pct\b)"
@@ -33,7 +36,11 @@ def parse_fibre(text: str) -> FibreParts:
     if not words:
         return ()
     if re.search(r"[-\N{MINUS SIGN}]\s*\d+(?:[.,]\d+)?\s*%", words):
-        raise BadFibre(f"“{text.strip()}” has a share below zero; write it {EXAMPLE}.")
+        raise BadFibre(
+            gettext("“{strip}” has a share below zero; write it {example}.").format(
+                strip=text.strip(), example=EXAMPLE
+            )
+        )
     parts = _merge(_read_ratio(words) or _read_shares(words))
     return _checked(parts, text.strip())
 
@@ -63,13 +70,22 @@ def _read_shares(words: str) -> list[tuple[str, float | None]]:
         found = _NAME_FIRST.findall(words)
         rest = _NAME_FIRST.sub(",", words)
     if re.search(r"[\d%]", rest):
-        raise BadFibre(f"“{words}” could not be read; write each share and its fibre, {EXAMPLE}.")
+        raise BadFibre(
+            gettext(
+                "“{words}” could not be read; write each share and its fibre, {example}."
+            ).format(words=words, example=EXAMPLE)
+        )
     parts: list[tuple[str, float | None]] = []
     for name, share in found:
         # “75% merino, nylon” gives the share to the first name only.
         first, *others = _names(name) or [""]
         if not first:
-            raise BadFibre(f"{share}% of what? Write each share and its fibre, {EXAMPLE}.")
+            raise BadFibre(
+                # xgettext:no-python-format
+                gettext("{share}% of what? Write each share and its fibre, {example}.").format(
+                    share=share, example=EXAMPLE
+                )
+            )
         parts += [(first, _share(share)), *((other, None) for other in others)]
     return parts + [(name, None) for name in _names(rest)]
 
@@ -95,13 +111,27 @@ def _checked(parts: dict[str, float | None], text: str) -> FibreParts:
     unknown = [name for name in parts if parts[name] is None]
     total = sum(known.values())
     if not parts:
-        raise BadFibre(f"“{text}” names no fibre; write each share and its fibre, {EXAMPLE}.")
+        raise BadFibre(
+            gettext("“{text}” names no fibre; write each share and its fibre, {example}.").format(
+                text=text, example=EXAMPLE
+            )
+        )
     if total > 100 + ROUNDING:
-        raise BadFibre(f"The shares add up to {total:g}%; together they can be 100% at most.")
+        raise BadFibre(
+            gettext("The shares add up to {total}%; together they can be 100% at most.").format(
+                total=f"{total:g}"
+            )
+        )
     if any(share <= 0 for share in known.values()):
-        raise BadFibre(f"Every share must be more than 0%; write it {EXAMPLE}.")
+        raise BadFibre(
+            gettext("Every share must be more than 0%; write it {example}.").format(example=EXAMPLE)
+        )
     if len(unknown) > 1 or (unknown and total >= 100):
-        raise BadFibre(f"Give {_listed(unknown)} a share too, {EXAMPLE}.")
+        raise BadFibre(
+            gettext("Give {listed} a share too, {example}.").format(
+                listed=_listed(unknown), example=EXAMPLE
+            )
+        )
     known |= dict.fromkeys(unknown, 100 - total)
     return tuple((name, min(known[name], 100.0)) for name in parts if name in known)
 

@@ -6,9 +6,12 @@ from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import format_lazy
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import User
-from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, plain
+from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, figures, plain
 from palettes.colour.errors import BadHexColour
 from palettes.colour.spaces import hex_to_lab, parse_hex
 from palettes.errors import BadFibre
@@ -41,7 +44,7 @@ class AmountField(forms.Field):
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, Decimal | int):
-            return plain((value / self.factor).quantize(HUNDREDTH))
+            return figures(plain((value / self.factor).quantize(HUNDREDTH)))
         return value
 
     def clean(self, value: Any) -> Decimal | None:
@@ -50,18 +53,32 @@ class AmountField(forms.Field):
             return None
         amount = (self._read(text) * self.factor).quantize(THOUSANDTH)
         if amount < 0 or (amount == 0 and not self.may_be_zero):
-            bound = "0 or more" if self.may_be_zero else "more than 0"
-            raise ValidationError(f"This must be {bound}, {self.example}; {text} is not.")
+            said = (
+                gettext("This must be 0 or more, {example}; {text} is not.")
+                if self.may_be_zero
+                else gettext("This must be more than 0, {example}; {text} is not.")
+            )
+            raise ValidationError(said.format(example=self.example, text=text))
         if amount > self.most:
             most = plain((self.most / self.factor).quantize(WHOLE))
-            raise ValidationError(f"{text} cannot be right; the most that fits here is {most}.")
+            raise ValidationError(
+                gettext("{text} cannot be right; the most that fits here is {most}.").format(
+                    text=text, most=most
+                )
+            )
         return amount
 
     def _read(self, text: str) -> Decimal:
         if _THOUSANDS.fullmatch(text):
-            raise ValidationError(f"“{text}” can be read two ways; leave the comma out.")
+            raise ValidationError(
+                gettext("“{text}” can be read two ways; leave the comma out.").format(text=text)
+            )
         if not _AMOUNT.fullmatch(text):
-            raise ValidationError(f"“{text}” is not an amount; write a number {self.example}.")
+            raise ValidationError(
+                gettext("“{text}” is not an amount; write a number {example}.").format(
+                    text=text, example=self.example
+                )
+            )
         return Decimal(text.replace(",", "."))
 
 
@@ -69,24 +86,38 @@ def weight_field(*, imperial: bool) -> AmountField:
     """Return the field for one ball's weight, read in ounces or grams and kept in grams."""
     if imperial:
         return AmountField(
-            "Ounces in one ball", example="like 3.5", most=2000, factor=GRAMS_PER_OUNCE
+            gettext("Ounces in one ball"),
+            example=gettext("like 3.5"),
+            most=2000,
+            factor=GRAMS_PER_OUNCE,
         )
-    return AmountField("Grams in one ball", example="like 100", most=2000, factor=WHOLE)
+    return AmountField(
+        gettext("Grams in one ball"), example=gettext("like 100"), most=2000, factor=WHOLE
+    )
 
 
 def length_field(*, imperial: bool) -> AmountField:
     """Return the field for one ball's length, read in yards or metres and kept in metres."""
     if imperial:
         return AmountField(
-            "Yards in one ball", example="like 437", most=20000, factor=METRES_PER_YARD
+            gettext("Yards in one ball"),
+            example=gettext("like 437"),
+            most=20000,
+            factor=METRES_PER_YARD,
         )
-    return AmountField("Metres in one ball", example="like 400", most=20000, factor=WHOLE)
+    return AmountField(
+        gettext("Metres in one ball"), example=gettext("like 400"), most=20000, factor=WHOLE
+    )
 
 
 def balls_field() -> AmountField:
     """Return the field for the number of balls held; half a ball counts."""
     return AmountField(
-        "Balls you have", example="like 2 or 0.5", most=200, factor=WHOLE, may_be_zero=True
+        gettext("Balls you have"),
+        example=gettext("like 2 or 0.5"),
+        most=200,
+        factor=WHOLE,
+        may_be_zero=True,
     )
 
 
@@ -94,10 +125,11 @@ class ColourField(forms.CharField):
     """A colour as '#rrggbb'; the page's script puts a colour picker beside it."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(label="Colour", max_length=40, strip=True, **kwargs)
-        self.error_messages["required"] = "Give the yarn a colour, like #7a4b2c."
+        super().__init__(label=gettext("Colour"), max_length=40, strip=True, **kwargs)
+        self.error_messages["required"] = gettext("Give the yarn a colour, like #7a4b2c.")
         self.widget.attrs |= {
             "data-colour": "",
+            "data-pick": _("Pick the colour by eye"),
             "spellcheck": "false",
             "autocomplete": "off",
             "placeholder": "#7a4b2c",
@@ -117,7 +149,9 @@ class YarnForm(forms.ModelForm[Yarn]):
     class Meta:
         model = Yarn
         help_texts = {
-            "dye_style": "How far its colours stray; a usual amount, until a photo tells it better."
+            "dye_style": _(
+                "How far its colours stray; a usual amount, until a photo tells it better."
+            )
         }
         fields = [
             "name",
@@ -130,7 +164,7 @@ class YarnForm(forms.ModelForm[Yarn]):
             "balls",
         ]
 
-    colour = ColourField(help_text="Pick it by eye, or type the six digits.")
+    colour = ColourField(help_text=_("Pick it by eye, or type the six digits."))
 
     field_order = ["name", "colour"]
 
@@ -142,7 +176,7 @@ class YarnForm(forms.ModelForm[Yarn]):
         self.fields["put_up_grams"] = weight_field(imperial=imperial)
         self.fields["put_up_metres"] = length_field(imperial=imperial)
         self.fields["balls"] = balls_field()
-        self.fields["name"].error_messages["required"] = "Give the yarn a name."
+        self.fields["name"].error_messages["required"] = gettext("Give the yarn a name.")
         if self.instance.pk:
             self.initial["colour"] = self.instance.hex
 
@@ -194,14 +228,20 @@ class PhotoForm(forms.Form):
     """One photo to upload."""
 
     photo = forms.FileField(
-        label="Photo",
+        label=_("Photo"),
         help_text=(
-            f"{KINDS}, up to {MAX_BYTES // 1_000_000} MB and 60 megapixels. Only the pixels are "
-            "kept: where and when it was taken is removed before it is stored."
+            format_lazy(
+                _(
+                    "{kinds}, up to {max_bytes} MB and 60 megapixels. Only the pixels are "
+                    "kept: where and when it was taken is removed before it is stored."
+                ),
+                kinds=KINDS,
+                max_bytes=MAX_BYTES // 1000000,
+            )
         ),
         error_messages={
-            "required": f"Choose a photo to upload: a {KINDS} file.",
-            "empty": "That file is empty; choose a photo.",
+            "required": format_lazy(_("Choose a photo to upload: a {kinds} file."), kinds=KINDS),
+            "empty": _("That file is empty; choose a photo."),
         },
         widget=forms.FileInput(
             attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif,image/avif"}

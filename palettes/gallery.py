@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 from django.core import signing
 from django.db.models import Prefetch
+from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong
 from palettes.errors import PaletteError
@@ -102,6 +103,6 @@ def _open(cursor: str, knit_along: KnitAlong) -> tuple[Side, int]:
         side, start = _signer(knit_along).unsign_object(cursor)
     except (signing.BadSignature, ValueError):
         raise BadCursor(
-            "That page of the gallery could not be found, so this is its first page."
+            _("That page of the gallery could not be found, so this is its first page.")
         ) from None
     return side, start

@@ -14,6 +14,8 @@ from typing import IO, Final
 
 import numpy as np
 from django.core.files.base import ContentFile
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageCms
 from pillow_heif import register_heif_opener
@@ -50,7 +52,7 @@ COPY_FORMATS: Final[dict[str, dict[str, int | bool]]] = {
 }
 
 FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
-KINDS: Final = "JPEG, PNG, WebP, HEIC or AVIF"
+KINDS: Final = _("JPEG, PNG, WebP, HEIC or AVIF")
 # A HEIC or a JPEG may hold further pictures, such as a depth map; its first is the photo.
 MOVING_FORMATS: Final = frozenset({"PNG", "WEBP", "AVIF"})
 ORIENTATIONS: Final = {
@@ -193,23 +195,25 @@ def _narrowed(linear: Floats, width: int) -> Floats:
 
 def _open(data: bytes) -> Image.Image:
     if not data:
-        raise PhotoRefused("That file is empty; choose a photo.")
+        raise PhotoRefused(gettext("That file is empty; choose a photo."))
     if len(data) > MAX_BYTES:
         raise PhotoRefused(too_large(len(data)))
     try:
         return Image.open(BytesIO(data), formats=FORMATS)
     except BROKEN:
         raise PhotoRefused(
-            f"That file is not a photo this page can read; choose a {KINDS} file."
+            gettext("That file is not a photo this page can read; choose a {kinds} file.").format(
+                kinds=KINDS
+            )
         ) from None
 
 
 def too_large(size: int) -> str:
     """Return the sentence that refuses a file of so many bytes."""
-    return (
-        f"That file has {size / MEGABYTE:.0f} MB and the limit is {MAX_BYTES // MEGABYTE} MB; "
-        "save a smaller copy and upload that."
-    )
+    return gettext(
+        "That file has {size} MB and the limit is {max_bytes} MB; save a smaller "
+        "copy and upload that."
+    ).format(size=f"{size / MEGABYTE:.0f}", max_bytes=MAX_BYTES // MEGABYTE)
 
 
 def _check_still(image: Image.Image) -> None:
@@ -218,18 +222,29 @@ def _check_still(image: Image.Image) -> None:
     except BROKEN:
         raise PhotoRefused(_cut_short()) from None
     if frames > 1:
-        raise PhotoRefused("That picture moves; save one still of it and upload that.")
+        raise PhotoRefused(gettext("That picture moves; save one still of it and upload that."))
 
 
 def _check_size(width: int, height: int) -> None:
-    size = f"That photo has {width} by {height} pixels"
     if width * height > MAX_PIXELS:
         raise PhotoRefused(
-            f"{size}, {width * height / 1e6:.0f} megapixels, and the limit is "
-            f"{MAX_PIXELS // 1_000_000}; save a smaller copy and upload that."
+            gettext(
+                "That photo has {width} by {height} pixels, {megapixels} megapixels, and the limit "
+                "is {limit}; save a smaller copy and upload that."
+            ).format(
+                width=width,
+                height=height,
+                megapixels=f"{width * height / 1e6:.0f}",
+                limit=MAX_PIXELS // 1_000_000,
+            )
         )
     if min(width, height) // _factor(width, height) < MIN_SIDE:
-        raise PhotoRefused(f"{size}, too few to pick a spot from; choose a larger photo.")
+        raise PhotoRefused(
+            gettext(
+                "That photo has {width} by {height} pixels, too few to pick a spot from; choose "
+                "a larger photo."
+            ).format(width=width, height=height)
+        )
 
 
 def _factor(width: int, height: int) -> int:
@@ -255,7 +270,9 @@ def _decode(image: Image.Image) -> Image.Image:
 
 
 def _cut_short() -> str:
-    return "That photo is damaged or cut short; export or send it again and upload the new copy."
+    return gettext(
+        "That photo is damaged or cut short; export or send it again and upload the new copy."
+    )
 
 
 def _plain(image: Image.Image) -> Image.Image:
@@ -330,8 +347,10 @@ def _to_srgb(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, bo
             return converted, False
     if image.mode == "CMYK":
         raise PhotoRefused(
-            "That picture is in printing inks (CMYK) without a profile that says which; "
-            "save it as RGB or sRGB and upload that."
+            gettext(
+                "That picture is in printing inks (CMYK) without a profile that says "
+                "which; save it as RGB or sRGB and upload that."
+            )
         )
     return image.convert("RGB"), bool(profile)
 

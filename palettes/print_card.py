@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, User
@@ -14,6 +15,7 @@ from palettes.colour.contrast import compare_all
 from palettes.colour.quantities import check_quantities
 from palettes.models import Registration
 from palettes.models.yarn_facts import YarnFacts
+from palettes.translator import READERS_LANGUAGE
 
 
 def print_card(
@@ -48,6 +50,8 @@ def print_card(
         ],
         pairs=[CardPair(pair.first, pair.second, pair.grade) for pair in pairs],
         note=note,
+        language=get_language() or "en-GB",
+        to=READERS_LANGUAGE,
     )
 
 

@@ -85,6 +85,6 @@ def _row(
         card_label=_("Wrap card: %(yarns)s.")
         % {"yarns": "; ".join(f"{yarn.name}, {yarn.colour_words}" for yarn in members)},
         grey_label=_("The wrap card in grey: %(yarns)s.")
-        % {"yarns": "; ".join(f"{yarn.name}, {yarn.lightness}" for yarn in members)},
+        % {"yarns": "; ".join(f"{yarn.name}, {yarn.lightness_in_words}" for yarn in members)},
         is_chosen_now=set(chosen) == by_key.keys(),
     )

@@ -5,9 +5,10 @@ from typing import Final
 
 from django.utils.translation import gettext, ngettext
 
+from kal.units import figures
 from palettes.colour.phrases import Translator, join_names
 
-READERS_LANGUAGE: Final = Translator(gettext, ngettext)
+READERS_LANGUAGE: Final = Translator(gettext, ngettext, figures)
 
 
 def listed(names: Sequence[str]) -> str:

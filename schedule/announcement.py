@@ -5,6 +5,7 @@ from datetime import datetime
 
 from django.utils.translation import gettext as _
 
+from kal.languages import language_of, speaking_to
 from kal.models import KnitAlong, Participant
 from schedule.clock_words import instant_words
 from schedule.models import ScheduleChange
@@ -67,14 +68,17 @@ def merge_for(
 ) -> Iterator[tuple[Participant, dict[str, str]]]:
     """Yield each participant with every instant on their own clocks, the organiser's beside it."""
     names = dict(_names(changes))
-    worded: dict[str, dict[str, str]] = {}
+    worded: dict[tuple[str, str], dict[str, str]] = {}
     for participant in participants:
-        zone = participant.user.zone
-        if zone not in worded:
-            worded[zone] = {
-                name: instant_words(at, zone, beside=knit_along.zone) for at, name in names.items()
-            }
-        yield participant, worded[zone]
+        reader = participant.user
+        key = language_of(reader), reader.zone
+        if key not in worded:
+            with speaking_to(reader):
+                worded[key] = {
+                    name: instant_words(at, reader.zone, beside=knit_along.zone)
+                    for at, name in names.items()
+                }
+        yield participant, worded[key]
 
 
 def _names(changes: Iterable[ScheduleChange]) -> Iterator[tuple[datetime, str]]:

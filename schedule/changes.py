@@ -13,6 +13,7 @@ from typing import Any
 
 from django.core import signing
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import KnitAlong, User
 from schedule.models import Clue, ScheduleChange
@@ -145,19 +146,25 @@ def find_problems(
 
 def _own_problem(clue: Clue, instant: datetime, now: datetime) -> str:
     if clue.is_released(now):
-        return f"Clue {clue.number} is out already, so its instant can no longer be moved."
+        return _("Clue {number} is out already, so its instant can no longer be moved.").format(
+            number=clue.number
+        )
     if instant <= now:
-        return f"Clue {clue.number} would go out at a time that has passed; choose a later one."
+        return _(
+            "Clue {number} would go out at a time that has passed; choose a later one."
+        ).format(number=clue.number)
     return ""
 
 
 def _order_problem(number: int, earlier: int, same: bool) -> str:
     if same:
-        return f"Clues {earlier} and {number} would go out at the same instant; move one of them."
-    return (
-        f"Clue {number} would go out before clue {earlier}; "
-        "choose a later time for it, or an earlier one for the other."
-    )
+        return _(
+            "Clues {earlier} and {number} would go out at the same instant; move one of them."
+        ).format(earlier=earlier, number=number)
+    return _(
+        "Clue {number} would go out before clue {earlier}; choose a later time for "
+        "it, or an earlier one for the other."
+    ).format(number=number, earlier=earlier)
 
 
 def _plan_hold(
@@ -170,7 +177,7 @@ def _plan_hold(
         if clue.number != change.number:
             continue
         if clue.is_released(now):
-            problems[clue.number] = out_sentence(clue, "held back")
+            problems[clue.number] = out_sentence(clue, OutSentence.HELD_BACK)
         elif clue.is_held != holds:
             lines.append(Line(clue, kind, _standing(clue), clue.number))
     return lines, problems
@@ -186,8 +193,9 @@ def _plan_removal(
         return [], {}
     if any(clue.is_released(now) for clue in touched):
         return [], {
-            change.number: f"Clue {change.number} or one after it is out already, "
-            "so it cannot be removed."
+            change.number: _(
+                "Clue {number} or one after it is out already, so it cannot be removed."
+            ).format(number=change.number)
         }
     gone, *after = touched
     renumbered = [Line(clue, kinds.RENUMBERED, _standing(clue), clue.number - 1) for clue in after]
@@ -198,12 +206,22 @@ def _standing(clue: Clue) -> Release:
     return to_release(to_local(clue.release_at, clue.knit_along.zone), clue.knit_along.zone)
 
 
-def out_sentence(clue: Clue, verb: str) -> str:
-    """Return why a clue that is out can no longer be this or that."""
-    return (
-        f"Clue {clue.number} is out already, so it cannot be {verb}; "
-        "edit it instead, with a note on what changed."
+class OutSentence(StrEnum):
+    """What a clue that is out can no longer be, each as a whole sentence."""
+
+    HELD_BACK = gettext_noop(
+        "Clue {number} is out already, so it cannot be held back; edit it instead, with a note on "
+        "what changed."
     )
+    NOT_READY = gettext_noop(
+        "Clue {number} is out already, so it cannot be marked not ready; edit it instead, with a "
+        "note on what changed."
+    )
+
+
+def out_sentence(clue: Clue, refusal: OutSentence) -> str:
+    """Return why a clue that is out can no longer be this or that."""
+    return _(refusal.value).format(number=clue.number)
 
 
 def fingerprint(clues: Sequence[Clue]) -> str:

@@ -7,8 +7,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.forms import BoundField
+from django.utils.text import format_lazy
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from kal.forms.numbers import NumberField
 from palettes.photos import MAX_BYTES, MEGABYTE
 from schedule.drafts import Draft
 from schedule.errors import FileRefused
@@ -26,7 +29,7 @@ class ClueForm(forms.Form):
     began_from = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
     title = forms.CharField(max_length=120, required=False)
     title_is_secret = forms.BooleanField(
-        label="Keep the title secret until the clue is out", required=False
+        label=_("Keep the title secret until the clue is out"), required=False
     )
     body = forms.CharField(
         label=_("Opening text"),
@@ -46,31 +49,38 @@ class ClueForm(forms.Form):
         help_text=_("With commas between them; those of the ways below are added by themselves."),
     )
     kept_files = forms.TypedMultipleChoiceField(
-        label="Files shown with the clue",
+        label=_("Files shown with the clue"),
         required=False,
         coerce=int,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Untick a file to take it out of the clue.",
+        help_text=_("Untick a file to take it out of the clue."),
     )
     new_file = forms.FileField(
-        label="Add a PDF or an image",
+        label=_("Add a PDF or an image"),
         required=False,
-        help_text=f"Up to {MAX_BYTES // MEGABYTE} MB. An image is kept upright and without its "
-        "place and camera data; a PDF with a password or scripts is refused.",
+        help_text=format_lazy(
+            _(
+                "Up to {max_bytes} MB. An image is kept upright and without its place and "
+                "camera data; a PDF with a password or scripts is refused."
+            ),
+            max_bytes=MAX_BYTES // MEGABYTE,
+        ),
         widget=forms.FileInput(attrs={"accept": "application/pdf,image/*"}),
     )
     new_alt = forms.CharField(
-        label="What the new image shows",
+        label=_("What the new image shows"),
         required=False,
         max_length=300,
-        help_text="For whoever cannot see it: what a chart says, not that it is a chart. "
-        "Required for an image.",
+        help_text=_(
+            "For whoever cannot see it: what a chart says, not that it is a chart. "
+            "Required for an image."
+        ),
     )
     note = forms.CharField(
-        label="What you put right",
+        label=_("What you put right"),
         required=False,
         max_length=300,
-        help_text="One sentence, mailed to participants and shown on the clue as errata.",
+        help_text=_("One sentence, mailed to participants and shown on the clue as errata."),
     )
 
     def __init__(
@@ -106,7 +116,7 @@ class ClueForm(forms.Form):
 
     def _ask_for_yarn(self, letters: str) -> None:
         for letter in letters:
-            self.fields[GRAMS + letter] = forms.DecimalField(
+            self.fields[GRAMS + letter] = NumberField(
                 label=_("%(letter)s, grams") % {"letter": letter},
                 required=False,
                 min_value=Decimal(0),
@@ -152,7 +162,11 @@ class ClueForm(forms.Form):
         if upload is None:
             return None
         if self.clue.attachments.count() >= MOST_FILES:
-            raise ValidationError(f"A clue keeps at most {MOST_FILES} files; put some together.")
+            raise ValidationError(
+                gettext("A clue keeps at most {most_files} files; put some together.").format(
+                    most_files=MOST_FILES
+                )
+            )
         try:
             return check_file(upload, upload.name or "", upload.size or 0)
         except FileRefused as refused:
@@ -163,7 +177,8 @@ class ClueForm(forms.Form):
         is_image = file is not None and file.kind == Attachment.Kind.IMAGE
         if is_image and not self.cleaned_data.get("new_alt"):
             self.add_error(
-                "new_alt", "Say what the image shows, then choose the file once more and save."
+                "new_alt",
+                gettext("Say what the image shows, then choose the file once more and save."),
             )
         for kept in self.cleaned_data.get("kept_files", ()):
             name = f"{SHOWS}{kept}"

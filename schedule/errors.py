@@ -25,6 +25,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from django.utils.translation import gettext as _
+
 if TYPE_CHECKING:
     from schedule.models import Revision
 
@@ -70,8 +72,10 @@ class StaleEdit(ScheduleError):
 
     def __init__(self, newest: Revision) -> None:
         super().__init__(
-            f"{newest.author or 'Somebody'} saved revision {newest.number} of this clue after you "
-            "began. Nothing of yours is lost: compare the two below, then save again."
+            _(
+                "{author} saved revision {number} of this clue after you began. Nothing of yours "
+                "is lost: compare the two below, then save again."
+            ).format(author=newest.author or _("Somebody"), number=newest.number)
         )
         self.newest = newest
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import IO
 
+from django.utils.translation import gettext as _
+
 from palettes.errors import PhotoRefused
 from palettes.photos import MAX_BYTES, read_photo, too_large
 from schedule.errors import FileRefused
@@ -38,7 +40,7 @@ def check_file(upload: IO[bytes], name: str, size: int) -> CheckedFile:
     if data.startswith(b"%PDF-") or name.lower().endswith(".pdf"):
         check_pdf(data)
         # Better refused now than handed out without a name.
-        stamp(data, "A participant", "A knit-along")
+        stamp(data, _("A participant"), _("A knit-along"))
         return CheckedFile(Attachment.Kind.PDF, tidy_name(name, ".pdf"), "application/pdf", data)
     return _check_image(data, name)
 

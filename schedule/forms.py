@@ -33,7 +33,7 @@ class ScheduleForm(forms.Form):
         self.fields["seen"].initial = self.current
         for clue in clues:
             self.fields[_at(clue.number)] = WallTimeField(
-                label=f"Clue {clue.number} goes out at",
+                label=_("Clue {number} goes out at").format(number=clue.number),
                 initial=self._stored(clue),
                 required=not clue.is_released(now),
             )

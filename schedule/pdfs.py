@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, LimitReachedError, PyPdfError
 from pypdf.generic import (
@@ -32,11 +34,11 @@ MAX_OBJECTS = 200_000  # our choice: a file past this takes minutes to look thro
 MAX_UNPACKED = 150_000_000
 MAX_SECONDS = 20.0  # our choice: the patience of whoever waits for the upload
 
-ENCRYPTED = (
-    "That PDF is encrypted; export it without a password or restrictions, "
-    "so that everybody can open and print it."
+ENCRYPTED = _(
+    "That PDF is encrypted; export it without a password or restrictions, so "
+    "that everybody can open and print it."
 )
-UNPACKS_TO_TOO_MUCH = "That PDF unpacks to more than can be checked; export it again, simpler."
+UNPACKS_TO_TOO_MUCH = _("That PDF unpacks to more than can be checked; export it again, simpler.")
 
 # ISO 32000-2: 12.6.4 action types, 12.6.3 triggers, 7.11.4 embedded files, 13.2 media, 12.7.9 XFA.
 ACTIVE_ACTIONS = frozenset(
@@ -46,12 +48,12 @@ ACTIVE_ACTIONS = frozenset(
 ACTIVE_KEYS = {
     "/JavaScript": "scripts",
     "/JS": "scripts",
-    "/AA": "actions that run by themselves",
-    "/EmbeddedFiles": "other files packed inside",
-    "/EF": "other files packed inside",
-    "/EmbeddedFile": "other files packed inside",
-    "/RichMedia": "embedded media",
-    "/XFA": "a scripted form",
+    "/AA": _("actions that run by themselves"),
+    "/EmbeddedFiles": _("other files packed inside"),
+    "/EF": _("other files packed inside"),
+    "/EmbeddedFile": _("other files packed inside"),
+    "/RichMedia": _("embedded media"),
+    "/XFA": _("a scripted form"),
 }
 
 
@@ -68,7 +70,9 @@ def check_pdf(data: bytes) -> PdfFacts:
     Refused too is what takes much memory or time to look through.
     """
     if not data.startswith(b"%PDF-"):
-        raise FileRefused("That file is not a PDF; export the pattern as PDF and choose that.")
+        raise FileRefused(
+            gettext("That file is not a PDF; export the pattern as PDF and choose that.")
+        )
     logging.getLogger("pypdf").setLevel(logging.ERROR)
     deadline = time.monotonic() + MAX_SECONDS
     try:
@@ -85,7 +89,10 @@ def check_pdf(data: bytes) -> PdfFacts:
         if b"/Encrypt" in data:
             raise FileRefused(ENCRYPTED) from None
         raise FileRefused(
-            "That PDF is damaged and cannot be read to its end; export it again and choose that."
+            gettext(
+                "That PDF is damaged and cannot be read to its end; export it again and "
+                "choose that."
+            )
         ) from None
     return PdfFacts(pages)
 
@@ -97,15 +104,21 @@ def _refuse_encrypted(reader: PdfReader) -> None:
 
 def _refuse_late(deadline: float) -> None:
     if time.monotonic() > deadline:
-        raise FileRefused("That PDF takes too long to look through; export it again, simpler.")
+        raise FileRefused(
+            gettext("That PDF takes too long to look through; export it again, simpler.")
+        )
 
 
 def _pages(reader: PdfReader, deadline: float) -> int:
     pages = len(reader.pages)
     if not pages:
-        raise FileRefused("That PDF has no pages; export it again and choose that.")
+        raise FileRefused(gettext("That PDF has no pages; export it again and choose that."))
     if pages > MAX_PAGES:
-        raise FileRefused(f"That PDF has {pages} pages and the limit is {MAX_PAGES}; split it.")
+        raise FileRefused(
+            gettext("That PDF has {pages} pages and the limit is {max_pages}; split it.").format(
+                pages=pages, max_pages=MAX_PAGES
+            )
+        )
     unpacked = 0
     for page in reader.pages:
         # A page whose content cannot be decoded prints as a blank; better to know now.
@@ -130,8 +143,8 @@ def _active_part(dictionary: DictionaryObject) -> str:
     # get() leaves a reference as such, so that a name elsewhere in the file would go unseen.
     action = dictionary.get("/S", NullObject()).get_object()
     if isinstance(action, NameObject) and action in ACTIVE_ACTIONS:
-        return "scripts or actions"
-    return next((what for key, what in ACTIVE_KEYS.items() if key in dictionary), "")
+        return gettext("scripts or actions")
+    return str(next((what for key, what in ACTIVE_KEYS.items() if key in dictionary), ""))
 
 
 def _dictionaries(reader: PdfReader, deadline: float) -> Iterator[DictionaryObject]:
@@ -150,7 +163,9 @@ def _dictionaries(reader: PdfReader, deadline: float) -> Iterator[DictionaryObje
         _refuse_late(deadline)
         if count > MAX_OBJECTS:
             raise FileRefused(
-                "That PDF is built of too many parts to be checked; export it again, simpler."
+                gettext(
+                    "That PDF is built of too many parts to be checked; export it again, simpler."
+                )
             )
         if isinstance(item, DictionaryObject):
             yield item

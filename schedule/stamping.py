@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import Any, Final
 
+from django.utils.translation import gettext as _
 from pypdf import PageObject, PdfReader, PdfWriter
 from pypdf.generic import (
     ArrayObject,
@@ -62,17 +63,19 @@ def stamp(data: bytes, name: str, knit_along: str) -> bytes:
     """
     logging.getLogger("pypdf").setLevel(logging.ERROR)
     try:
-        return _stamped(data, f"For {name} \N{MIDDLE DOT} {knit_along}")
+        return _stamped(
+            data, _("For {name} · {knit_along}").format(name=name, knit_along=knit_along)
+        )
     except FileRefused:
         raise
     except BROKEN:
-        raise FileRefused("That PDF is damaged, so no copy of it can be made.") from None
+        raise FileRefused(_("That PDF is damaged, so no copy of it can be made.")) from None
 
 
 def _stamped(data: bytes, words: str) -> bytes:
     reader = PdfReader(BytesIO(data), strict=False)
     if reader.is_encrypted:
-        raise FileRefused("That PDF is encrypted, so no copy of it can be made.")
+        raise FileRefused(_("That PDF is encrypted, so no copy of it can be made."))
     writer = PdfWriter(clone_from=reader)
     # A page that the document shows twice is one object and is stamped once.
     pages = list({id(page): page for page in map(_own_object, writer.pages)}.values())
@@ -167,7 +170,7 @@ def _draw_stamp(canvas: Any, words: str, sheet: Sheet) -> None:
     lines = [(line, text_width(line, ROMAN, fitted.size)) for line in fitted.lines]
     baselines = [fitted.size * (RISE + LEADING * i) for i in reversed(range(len(lines)))]
     canvas.setFillColor(PAPER, alpha=PAPER_OPACITY)
-    for (_, width), baseline in zip(lines, baselines, strict=True):
+    for (_text, width), baseline in zip(lines, baselines, strict=True):
         _draw_backing(canvas, (sheet.width - width) / 2, baseline, width, fitted.size)
     canvas.setFillColor(INK, alpha=1)
     for (line, width), baseline in zip(lines, baselines, strict=True):

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from kal.forms.numbers import NumberField
 from kal.models import Participant
 from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, ounces, plain, weight_text
 from schedule.models import Clue, OwnKnitting, WeighIn
@@ -26,13 +27,6 @@ PLACES = (
 )
 GRAM, HUNDREDTH = Decimal("0.001"), Decimal("0.01")
 MOST_TYPED = 10 * MOST_GRAMS  # beyond it there is nothing to round
-
-
-class NumberField(forms.DecimalField):
-    """A number; a comma will do for the decimal point."""
-
-    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
-        return super().to_python(str(value).strip().replace(",", ".") if value else value)
 
 
 def number_field(label: Any, *, least: str, most: str, **kwargs: Any) -> forms.DecimalField:

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, JoinCode, JoinListEntry, KnitAlong, User
 
@@ -21,7 +22,12 @@ def make_codes(template: JoinCode, count: int, *, by: User, now: datetime) -> li
         for _ in range(count)
     ]
     AuditEntry.objects.record(
-        template.knit_along, "made join codes", by=by, at=now, count=count, label=template.label
+        template.knit_along,
+        gettext_noop("made join codes"),
+        by=by,
+        at=now,
+        count=count,
+        label=template.label,
     )
     return made
 
@@ -34,7 +40,12 @@ def withdraw_code(code: JoinCode, *, by: User, now: datetime) -> bool:
         return False
     # The log tells which code by its number and label: a code itself would admit its reader.
     AuditEntry.objects.record(
-        code.knit_along, "withdrew a join code", by=by, at=now, code=code.pk, label=code.label
+        code.knit_along,
+        gettext_noop("withdrew a join code"),
+        by=by,
+        at=now,
+        code=code.pk,
+        label=code.label,
     )
     return True
 
@@ -53,7 +64,7 @@ def add_to_join_list(
     )
     if fresh:
         AuditEntry.objects.record(
-            knit_along, "added to the join list", by=by, at=now, count=len(fresh)
+            knit_along, gettext_noop("added to the join list"), by=by, at=now, count=len(fresh)
         )
     return len(fresh)
 
@@ -62,6 +73,10 @@ def add_to_join_list(
 def remove_from_join_list(entry: JoinListEntry, *, by: User, now: datetime) -> None:
     """Take one address off the list; whoever has joined with it stays."""
     AuditEntry.objects.record(
-        entry.knit_along, "removed from the join list", by=by, at=now, address=entry.email
+        entry.knit_along,
+        gettext_noop("removed from the join list"),
+        by=by,
+        at=now,
+        address=entry.email,
     )
     entry.delete()

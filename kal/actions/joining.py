@@ -76,17 +76,23 @@ def check_may_join(
             _("Your place went to another mail address; sign in with that, or ask the organiser.")
         )
     if earlier and earlier.removed_at:
-        raise SentAway("The organiser has removed you from this knit-along; only they can undo it.")
+        raise SentAway(
+            _("The organiser has removed you from this knit-along; only they can undo it.")
+        )
     if knit_along.archived_at:
         raise Over(_("This knit-along is archived; nobody can join it any more."))
     if has_place:
         return
     if now < knit_along.sign_up_opens_at:
         opens = in_zone_of(knit_along, knit_along.sign_up_opens_at)
-        raise SignUpNotOpen(f"Sign-up opens on {opens}; come back then.")
+        raise SignUpNotOpen(_("Sign-up opens on {opens}; come back then.").format(opens=opens))
     if now >= knit_along.sign_up_closes_at:
         closed = in_zone_of(knit_along, knit_along.sign_up_closes_at)
-        raise SignUpClosed(f"Sign-up closed on {closed}; ask the organiser whether there is room.")
+        raise SignUpClosed(
+            _("Sign-up closed on {closed}; ask the organiser whether there is room.").format(
+                closed=closed
+            )
+        )
 
 
 def in_zone_of(knit_along: KnitAlong, instant: datetime) -> str:
@@ -98,8 +104,10 @@ def check_is_listed(knit_along: KnitAlong, user: User) -> None:
     # The person holds this mailbox: signing in at all took a code that was mailed to it.
     if not knit_along.join_list.filter(email=user.email).exists():
         raise NotOnList(
-            f"{user.email} is not on the organiser's list; sign in with the address you gave "
-            "them, or ask them to add this one."
+            _(
+                "{email} is not on the organiser's list; sign in with the address you gave "
+                "them, or ask them to add this one."
+            ).format(email=user.email)
         )
 
 
@@ -114,16 +122,28 @@ def use_code(knit_along: KnitAlong, typed: str, *, now: datetime) -> None:
 def refusal_of(code: JoinCode | None, typed: str, *, now: datetime) -> JoinRefused:
     """Return why a code admits nobody, as the one sentence to show."""
     if not typed.strip():
-        return CodeUnknown("Type the join code the organiser gave you.")
+        return CodeUnknown(_("Type the join code the organiser gave you."))
     if code is None:
         return CodeUnknown(
-            f"“{typed.strip()[:40]}” is not a join code of this knit-along; "
-            "check it letter by letter, or ask the organiser."
+            _(
+                "“{strip}” is not a join code of this knit-along; check it letter by "
+                "letter, or ask the organiser."
+            ).format(strip=typed.strip()[:40])
         )
     if code.withdrawn_at:
         return CodeWithdrawn(
-            f"The organiser has withdrawn the code {code.spaced}; ask for another."
+            _("The organiser has withdrawn the code {spaced}; ask for another.").format(
+                spaced=code.spaced
+            )
         )
     if code.is_expired(now):
-        return CodeExpired(f"The code {code.spaced} has expired; ask the organiser for another.")
-    return CodeUsedUp(f"The code {code.spaced} has been used up; ask the organiser for another.")
+        return CodeExpired(
+            _("The code {spaced} has expired; ask the organiser for another.").format(
+                spaced=code.spaced
+            )
+        )
+    return CodeUsedUp(
+        _("The code {spaced} has been used up; ask the organiser for another.").format(
+            spaced=code.spaced
+        )
+    )

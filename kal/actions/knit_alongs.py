@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 from django.utils.text import slugify
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, LetterNeed, Participant, Role, User
 
@@ -20,7 +21,7 @@ def create_knit_along(
     knit_along.slug = free_slug(knit_along.title)
     knit_along.save()
     set_needs(knit_along, needs)
-    AuditEntry.objects.record(knit_along, "created the knit-along", by=by, at=now)
+    AuditEntry.objects.record(knit_along, gettext_noop("created the knit-along"), by=by, at=now)
     return Participant.objects.create(user=by, knit_along=knit_along, role=Role.ORGANISER)
 
 
@@ -43,7 +44,11 @@ def change_knit_along(
     set_needs(knit_along, needs)
     if changed:
         AuditEntry.objects.record(
-            knit_along, "changed the knit-along", by=by, at=now, fields=", ".join(changed)
+            knit_along,
+            gettext_noop("changed the knit-along"),
+            by=by,
+            at=now,
+            fields=", ".join(changed),
         )
 
 
@@ -64,7 +69,7 @@ def close_palettes(knit_along: KnitAlong, *, by: User, now: datetime) -> bool:
         palettes_closed_at=now
     ):
         return False
-    AuditEntry.objects.record(knit_along, "closed the palettes", by=by, at=now)
+    AuditEntry.objects.record(knit_along, gettext_noop("closed the palettes"), by=by, at=now)
     return True
 
 
@@ -74,5 +79,5 @@ def open_palettes(knit_along: KnitAlong, *, by: User, now: datetime) -> bool:
     closed = KnitAlong.objects.filter(pk=knit_along.pk, palettes_closed_at__isnull=False)
     if not closed.update(palettes_closed_at=None):
         return False
-    AuditEntry.objects.record(knit_along, "opened the palettes", by=by, at=now)
+    AuditEntry.objects.record(knit_along, gettext_noop("opened the palettes"), by=by, at=now)
     return True

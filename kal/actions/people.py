@@ -3,6 +3,8 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.errors import LastOrganiser
 from kal.models import AuditEntry, Consent, KnitAlong, Participant, Removal, Role, User
@@ -17,7 +19,14 @@ def change_role(participant: Participant, role: Role, *, by: User, now: datetime
     before = participant.role_name
     participant.role = role
     participant.save(update_fields=["role"])
-    log(participant, "changed a role", by=by, at=now, before=before, after=participant.role_name)
+    log(
+        participant,
+        gettext_noop("changed a role"),
+        by=by,
+        at=now,
+        before=before,
+        after=participant.role_name,
+    )
     return True
 
 
@@ -39,9 +48,9 @@ def remove_participant(
     participant.removal, participant.removal_reason = removal, reason
     end_membership(participant, now=now)
     act = {
-        Removal.SENT_AWAY: "removed a participant",
-        Removal.REFUNDED: "refunded a participant",
-        Removal.TRANSFERRED: "ended a membership whose place moved",
+        Removal.SENT_AWAY: gettext_noop("removed a participant"),
+        Removal.REFUNDED: gettext_noop("refunded a participant"),
+        Removal.TRANSFERRED: gettext_noop("ended a membership whose place moved"),
     }[removal]
     log(participant, act, by=by, at=now, why=reason)
 
@@ -55,7 +64,7 @@ def let_back(participant: Participant, *, by: User, now: datetime) -> None:
     participant.save(
         update_fields=["removed_at", "left_at", "joined_at", "removal", "removal_reason"]
     )
-    log(participant, "let a participant back in", by=by, at=now)
+    log(participant, gettext_noop("let a participant back in"), by=by, at=now)
 
 
 @transaction.atomic
@@ -103,5 +112,7 @@ def check_organiser_remains(participant: Participant) -> None:
     others = Participant.objects.organisers().filter(knit_along=participant.knit_along_id)
     if not others.exclude(pk=participant.pk).exists():
         raise LastOrganiser(
-            f"{participant.user} is the only organiser; make somebody else an organiser first."
+            _("{user} is the only organiser; make somebody else an organiser first.").format(
+                user=participant.user
+            )
         )

@@ -4,7 +4,10 @@ from typing import Any
 
 from allauth.core.internal.cryptokit import compare_user_code
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.utils.translation import get_language, gettext
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import User
 from kal.zones import zone_choices
@@ -14,11 +17,11 @@ class AddressForm(forms.Form):
     """The mail address a sign-in code goes to."""
 
     email = forms.EmailField(
-        label="Mail address",
+        label=_("Mail address"),
         max_length=254,
         error_messages={
-            "required": "Type the mail address the code should go to.",
-            "invalid": "That is not a mail address; it needs an @, like name@example.org.",
+            "required": _("Type the mail address the code should go to."),
+            "invalid": _("That is not a mail address; it needs an @, like name@example.org."),
         },
         widget=forms.EmailInput(attrs={"autocomplete": "email", "autofocus": True}),
     )
@@ -31,9 +34,9 @@ class CodeForm(forms.Form):
     """The code that was mailed; its case, spaces and dashes do not matter."""
 
     code = forms.CharField(
-        label="Code",
+        label=_("Code"),
         max_length=40,
-        error_messages={"required": "Type the code from the mail."},
+        error_messages={"required": _("Type the code from the mail.")},
         widget=forms.TextInput(
             attrs={
                 "autocomplete": "one-time-code",
@@ -52,34 +55,49 @@ class CodeForm(forms.Form):
     def clean_code(self) -> str:
         code = str(self.cleaned_data["code"])
         if not compare_user_code(actual=code, expected=self.expected):
-            raise ValidationError("That is not the code in the mail.", code="wrong")
+            raise ValidationError(gettext("That is not the code in the mail."), code="wrong")
         return code
 
 
 class SettingsForm(forms.ModelForm[User]):
-    """The name others see, and the zone and units a person reads in."""
+    """The name others see, and the language, zone and units a person reads in."""
 
     class Meta:
         model = User
-        fields = ("name", "zone", "units")
-        labels = {"name": "The name you go by", "units": "Amounts of yarn in"}
+        fields = ("name", "language", "zone", "units")
+        labels = {"name": _("The name you go by"), "units": _("Amounts of yarn in")}
         help_texts = {
-            "name": "Other participants see it beside your palette. Your mail address stays hidden "
-            "from them; organisers see both.",
-            "zone": "Every date on these pages is shown in it.",
+            "name": _(
+                "Other participants see it beside your palette. Your mail address stays "
+                "hidden from them; organisers see both."
+            ),
+            "zone": _("Every date on these pages is shown in it."),
         }
-        error_messages = {"name": {"required": "Type a name for others to know you by."}}
+        error_messages = {"name": {"required": _("Type a name for others to know you by.")}}
         widgets = {"name": forms.TextInput(attrs={"autocomplete": "nickname"})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["name"].required = True
+        self.fields["language"] = forms.ChoiceField(
+            label=gettext("Language"),
+            required=False,
+            choices=settings.LANGUAGES,
+            help_text=self.fields["language"].help_text,
+            initial=get_language(),
+            error_messages={"invalid_choice": gettext("Choose a language from the list.")},
+        )
+        self.initial["language"] = self.instance.language or get_language()
         is_new = not self.instance.name
         guess = {"data-guess-zone": ""} if is_new else {}
         self.fields["zone"] = forms.ChoiceField(
-            label="Time zone",
+            label=gettext("Time zone"),
             choices=zone_choices,
             help_text=self.fields["zone"].help_text,
             widget=forms.Select(attrs=guess),
-            error_messages={"invalid_choice": "Choose a time zone from the list."},
+            error_messages={"invalid_choice": gettext("Choose a time zone from the list.")},
         )
+
+    def clean_language(self) -> str:
+        """Return the choice, or what it was before to a program that knows no languages."""
+        return str(self.cleaned_data["language"]) or self.instance.language

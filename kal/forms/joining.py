@@ -6,6 +6,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
+from django.utils.text import format_lazy
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 
 from kal.buyers_file import MOST_BYTES, BadBuyersFile, BuyersFile, read_buyers_file
@@ -26,7 +28,7 @@ class WishesForm(forms.ModelForm[Participant]):
         model = Participant
         fields = ("shows_palette", "wants_notices", "lends_photos")
         labels = {
-            "shows_palette": "Show my palette in the gallery",
+            "shows_palette": _("Show my palette in the gallery"),
             "wants_notices": _("Mail me the news: clues, corrections, changed dates, answers"),
             "lends_photos": _(
                 "The organiser may show photos I post elsewhere, like in a newsletter"
@@ -38,7 +40,7 @@ class JoinForm(WishesForm):
     """Wishes, and the join code where the knit-along's rule asks for one."""
 
     code = forms.CharField(
-        label="Join code",
+        label=_("Join code"),
         required=False,  # an empty one is refused where the other codes are, in one voice
         max_length=60,
         widget=forms.TextInput(
@@ -57,26 +59,29 @@ class JoinCodeForm(forms.ModelForm[JoinCode]):
     """New join codes: how many, for how many people each, and how long they are good."""
 
     count = forms.IntegerField(
-        label="How many codes",
+        label=_("How many codes"),
         initial=1,
         min_value=1,
         max_value=MOST_CODES_AT_ONCE,
         error_messages={
-            "min_value": "Make at least 1 code.",
-            "max_value": f"Make at most {MOST_CODES_AT_ONCE} codes at once.",
+            "min_value": _("Make at least 1 code."),
+            "max_value": format_lazy(
+                _("Make at most {most_codes_at_once} codes at once."),
+                most_codes_at_once=MOST_CODES_AT_ONCE,
+            ),
         },
     )
-    good_until = WallTimeField(label="Good until", required=False)
+    good_until = WallTimeField(label=_("Good until"), required=False)
 
     class Meta:
         model = JoinCode
         fields = ("label", "most_uses")
-        labels = {"label": "Note to yourself", "most_uses": "People each code admits"}
+        labels = {"label": _("Note to yourself"), "most_uses": _("People each code admits")}
         help_texts = {
-            "label": "Who the codes are for, like “parcels of 3 March”.",
-            "most_uses": "Leave it empty for no limit.",
+            "label": _("Who the codes are for, like “parcels of 3 March”."),
+            "most_uses": _("Leave it empty for no limit."),
         }
-        error_messages = {"most_uses": {"min_value": "A code admits at least 1 person."}}
+        error_messages = {"most_uses": {"min_value": _("A code admits at least 1 person.")}}
 
     field_order = ("count", "most_uses", "good_until", "label")
 
@@ -84,7 +89,9 @@ class JoinCodeForm(forms.ModelForm[JoinCode]):
         super().__init__(*args, **kwargs)
         self.now = now
         zone = self.instance.knit_along.zone
-        self.fields["good_until"].help_text = f"In the zone of the knit-along, {zone}."
+        self.fields["good_until"].help_text = gettext(
+            "In the zone of the knit-along, {zone}."
+        ).format(zone=zone)
 
     def clean_good_until(self) -> datetime | None:
         wall = self.cleaned_data["good_until"]
@@ -101,7 +108,9 @@ def instant_to_come(wall: datetime | None, knit_along: KnitAlong, now: datetime)
     except NoSuchWallTime as error:
         raise ValidationError(str(error)) from None
     if instant <= now:
-        raise ValidationError("That time has passed; choose one to come, or leave it empty.")
+        raise ValidationError(
+            gettext("That time has passed; choose one to come, or leave it empty.")
+        )
     return instant
 
 
@@ -109,9 +118,9 @@ class JoinListForm(forms.Form):
     """Mail addresses, one a line or parted by commas; all are good or each bad row is named."""
 
     addresses = forms.CharField(
-        label="Mail addresses to add",
-        help_text="One a line, or parted by commas. Adding one twice does no harm.",
-        error_messages={"required": "Paste at least one mail address."},
+        label=_("Mail addresses to add"),
+        help_text=_("One a line, or parted by commas. Adding one twice does no harm."),
+        error_messages={"required": _("Paste at least one mail address.")},
         widget=forms.Textarea(attrs={"rows": 8, "spellcheck": "false"}),
     )
 
@@ -120,8 +129,10 @@ class JoinListForm(forms.Form):
         numbered = [(number, row.strip()) for number, row in enumerate(rows, 1) if row.strip()]
         if len(numbered) > MOST_ADDRESSES_AT_ONCE:
             raise ValidationError(
-                f"Paste at most {MOST_ADDRESSES_AT_ONCE} addresses at once; "
-                f"these are {len(numbered)}."
+                gettext(
+                    "Paste at most {most_addresses_at_once} addresses at once; these are "
+                    "{numbered}."
+                ).format(most_addresses_at_once=MOST_ADDRESSES_AT_ONCE, numbered=len(numbered))
             )
         bad = [(number, row) for number, row in numbered if not is_address(row)]
         if bad:
@@ -139,11 +150,18 @@ def is_address(row: str) -> bool:
 
 def sentences_about(bad: list[tuple[int, str]]) -> list[str]:
     shown = [
-        f"Entry {number}, “{row[:60]}”, is not a mail address."
+        gettext("Entry {number}, “{row}”, is not a mail address.").format(
+            number=number, row=row[:60]
+        )
         for number, row in bad[:BAD_ROWS_SHOWN]
     ]
     more = len(bad) - len(shown)
-    return [*shown, f"And {more} more rows like these."] if more else shown
+    if more:
+        said = ngettext(
+            "And {count} more row like these.", "And {count} more rows like these.", more
+        )
+        shown.append(said.format(count=more))
+    return shown
 
 
 class BatchForm(forms.Form):

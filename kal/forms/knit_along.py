@@ -1,15 +1,21 @@
 """What an organiser fills in to create or change a knit-along."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from django import forms
 from django.forms import BoundField
+from django.utils.text import format_lazy
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from kal.actions.knit_alongs import Needs
+from kal.forms.numbers import NumberField
 from kal.forms.wall_time import WallTimeField
 from kal.models import KnitAlong
 from kal.models.knit_along import LETTERS, MAX_COLOURS, MIN_COLOURS
@@ -18,18 +24,44 @@ from kal.wall_times import REPEATED_HOUR_CHOICE, NoSuchWallTime, instant_of, wal
 from kal.yarn_weights import guideline_warnings
 from kal.zones import zone_choices
 
+if TYPE_CHECKING:
+    from django.utils.functional import _StrPromise
+
 # Model field that holds the instant -> the form field with its wall time.
 WALL_TIMES = {
     "sign_up_opens_at": "sign_up_opens",
     "sign_up_closes_at": "sign_up_closes",
     "cast_on_at": "cast_on",
 }
-COLOURS = f"A knit-along has {MIN_COLOURS} to {MAX_COLOURS} colours."
+COLOURS = format_lazy(
+    _("A knit-along has {min_colours} to {max_colours} colours."),
+    min_colours=MIN_COLOURS,
+    max_colours=MAX_COLOURS,
+)
+
+AMOUNT_ERRORS = {
+    "grams": {
+        "required": _("Type how many grams one letter needs."),
+        "invalid": _("Type the grams as a number, like 100."),
+        "min_value": _("A letter needs at least 1 gram."),
+        "max_value": _("A letter needs at most {most} grams."),
+        "max_decimal_places": _("Type the grams to one decimal at most."),
+    },
+    "metres": {
+        "required": _("Type how many metres one letter needs."),
+        "invalid": _("Type the metres as a number, like 100."),
+        "min_value": _("A letter needs at least 1 metre."),
+        "max_value": _("A letter needs at most {most} metres."),
+        "max_decimal_places": _("Type the metres to one decimal at most."),
+    },
+}
 
 
-def amount_field(label: str, unit: str, most: int, *, required: bool = True) -> forms.DecimalField:
+def amount_field(
+    label: str | _StrPromise, unit: str, most: int, *, required: bool = True
+) -> forms.DecimalField:
     """Return a field for grams or metres of one letter."""
-    return forms.DecimalField(
+    return NumberField(
         label=label,
         required=required,
         min_value=Decimal(1),
@@ -37,11 +69,7 @@ def amount_field(label: str, unit: str, most: int, *, required: bool = True) -> 
         max_digits=6,
         decimal_places=1,
         error_messages={
-            "required": f"Type how many {unit} one letter needs.",
-            "invalid": f"Type the {unit} as a number, like 100.",
-            "min_value": f"A letter needs at least 1 {unit.removesuffix('s')}.",
-            "max_value": f"A letter needs at most {most} {unit}.",
-            "max_decimal_places": f"Type the {unit} to one decimal at most.",
+            name: format_lazy(sentence, most=most) for name, sentence in AMOUNT_ERRORS[unit].items()
         },
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.1", "min": "1"}),
     )
@@ -55,13 +83,17 @@ def tidy(number: Decimal) -> Decimal:
 class KnitAlongForm(forms.ModelForm[KnitAlong]):
     """Everything of a knit-along but its clues; times are typed in the knit-along's own zone."""
 
-    sign_up_opens = WallTimeField(label="Sign-up opens")
-    sign_up_closes = WallTimeField(label="Sign-up closes")
+    sign_up_opens = WallTimeField(label=_("Sign-up opens"))
+    sign_up_closes = WallTimeField(label=_("Sign-up closes"))
     cast_on = WallTimeField(
-        label="Cast-on", help_text=f"When the first clue goes out. {REPEATED_HOUR_CHOICE}"
+        label=_("Cast-on"),
+        help_text=format_lazy(
+            _("When the first clue goes out. {repeated_hour_choice}"),
+            repeated_hour_choice=REPEATED_HOUR_CHOICE,
+        ),
     )
-    grams = amount_field("Grams", "grams", 5000)
-    metres = amount_field("Metres", "metres", 20000)
+    grams = amount_field(_("Grams"), "grams", 5000)
+    metres = amount_field(_("Metres"), "metres", 20000)
 
     class Meta:
         model = KnitAlong
@@ -70,37 +102,42 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
             *("gauge_stitches", "gauge_rows", "clue_count", "cadence_days"),
             *("join_rule", "is_public"),
         )
+        field_classes = {
+            "needle_mm": NumberField,
+            "gauge_stitches": NumberField,
+            "gauge_rows": NumberField,
+        }
         labels = {
-            "join_rule": "Who may join",
-            "is_public": "Show its page to visitors",
-            "cadence_days": "Days from one clue to the next",
+            "join_rule": _("Who may join"),
+            "is_public": _("Show its page to visitors"),
+            "cadence_days": _("Days from one clue to the next"),
         }
         help_texts = {
-            "zone": "All times of this knit-along are typed and promised in it.",
-            "is_public": "Otherwise only those who take part, and those you invite, can see it.",
+            "zone": _("All times of this knit-along are typed and promised in it."),
+            "is_public": _("Otherwise only those who take part, and those you invite, can see it."),
         }
         error_messages = {
-            "title": {"required": "Give the knit-along a title."},
+            "title": {"required": _("Give the knit-along a title.")},
             "colour_count": {"min_value": COLOURS, "max_value": COLOURS},
             "clue_count": {
-                "min_value": "A knit-along has at least 1 clue.",
-                "max_value": "A knit-along has at most 30 clues.",
+                "min_value": _("A knit-along has at least 1 clue."),
+                "max_value": _("A knit-along has at most 30 clues."),
             },
             "cadence_days": {
-                "min_value": "Clues go out at least 1 day apart.",
-                "max_value": "Clues go out at most 60 days apart.",
+                "min_value": _("Clues go out at least 1 day apart."),
+                "max_value": _("Clues go out at most 60 days apart."),
             },
             "needle_mm": {
-                "min_value": "A needle is at least 1 mm thick.",
-                "max_value": "A needle is at most 35 mm thick.",
+                "min_value": _("A needle is at least 1 mm thick."),
+                "max_value": _("A needle is at most 35 mm thick."),
             },
             "gauge_stitches": {
-                "min_value": "Gauge is at least 2 stitches to 10 cm.",
-                "max_value": "Gauge is at most 80 stitches to 10 cm.",
+                "min_value": _("Gauge is at least 2 stitches to 10 cm."),
+                "max_value": _("Gauge is at most 80 stitches to 10 cm."),
             },
             "gauge_rows": {
-                "min_value": "Gauge is at least 2 rows to 10 cm.",
-                "max_value": "Gauge is at most 160 rows to 10 cm.",
+                "min_value": _("Gauge is at least 2 rows to 10 cm."),
+                "max_value": _("Gauge is at most 160 rows to 10 cm."),
             },
         }
         widgets = {"theme": forms.Textarea(attrs={"rows": 4})}
@@ -112,15 +149,18 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
         self.now = now
         self.is_new = self.instance.pk is None
         self.fields["zone"] = forms.ChoiceField(
-            label="Time zone",
+            label=gettext("Time zone"),
             choices=zone_choices,
             help_text=self.fields["zone"].help_text,
-            error_messages={"invalid_choice": "Choose a time zone from the list."},
+            error_messages={"invalid_choice": gettext("Choose a time zone from the list.")},
         )
         for letter in LETTERS:
-            for name, unit, most in (("grams", "grams", 5000), ("metres", "metres", 20000)):
-                self.fields[f"{name}_{letter}"] = amount_field(
-                    f"{letter}, {unit}", unit, most, required=False
+            for unit, label, most in (
+                ("grams", gettext("{letter}, grams"), 5000),
+                ("metres", gettext("{letter}, metres"), 20000),
+            ):
+                self.fields[f"{unit}_{letter}"] = amount_field(
+                    label.format(letter=letter), unit, most, required=False
                 )
         if has_palettes:
             self.fix_colour_count()
@@ -130,7 +170,9 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
     def fix_colour_count(self) -> None:
         field = self.fields["colour_count"]
         field.disabled = True
-        field.help_text = "Palettes are registered, so the number of colours stays as it is."
+        field.help_text = gettext(
+            "Palettes are registered, so the number of colours stays as it is."
+        )
 
     def start_from_stored(self) -> None:
         # The clues have instants of their own by now, and their own page to move them on.
@@ -190,19 +232,21 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
             self.add_error(name, str(error))
             return
         if name == "cast_on" and instant <= self.now:
-            self.add_error(name, "Cast-on is in the past; choose a date and time to come.")
+            self.add_error(name, gettext("Cast-on is in the past; choose a date and time to come."))
         setattr(self.instance, stored, instant)
 
     def check_window(self) -> None:
         if self.instance.sign_up_opens_at >= self.instance.sign_up_closes_at:
-            self.add_error("sign_up_closes", "Sign-up must close after it opens.")
+            self.add_error("sign_up_closes", gettext("Sign-up must close after it opens."))
 
     def check_letters(self) -> None:
         count = self.cleaned_data.get("colour_count")
         for letter in LETTERS[count:] if count else "":
             for name in ("grams", "metres"):
                 if self.cleaned_data.get(f"{name}_{letter}"):
-                    message = f"With {count} colours there is no letter {letter}; leave it empty."
+                    message = gettext(
+                        "With {count} colours there is no letter {letter}; leave it empty."
+                    ).format(count=count, letter=letter)
                     self.add_error(f"{name}_{letter}", message)
 
     def needs(self) -> Needs:

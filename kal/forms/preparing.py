@@ -4,23 +4,27 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
 
+from kal.forms.numbers import NumberField
 from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD
 
 
 def amount(label: str, most: int) -> forms.DecimalField:
-    return forms.DecimalField(
+    return NumberField(
         label=label,
         min_value=Decimal("0.1"),
         max_value=Decimal(most),
         max_digits=7,
         decimal_places=2,
         error_messages={
-            "required": "Type what the ball band says.",
-            "invalid": "Type a number, like 50.",
-            "min_value": "A ball holds more than nothing; type what its band says.",
-            "max_value": f"A ball holds at most {most} here; type what its band says.",
-            "max_decimal_places": "Two decimals are enough.",
+            "required": _("Type what the ball band says."),
+            "invalid": _("Type a number, like 50."),
+            "min_value": _("A ball holds more than nothing; type what its band says."),
+            "max_value": _("A ball holds at most {most} here; type what its band says.").format(
+                most=most
+            ),
+            "max_decimal_places": _("Two decimals are enough."),
         },
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any", "min": "0"}),
     )
@@ -33,10 +37,10 @@ class PutUpForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.imperial = imperial
         self.fields["weight"] = amount(
-            "Ounces in one ball" if imperial else "Grams in one ball", 2000
+            _("Ounces in one ball") if imperial else _("Grams in one ball"), 2000
         )
         self.fields["length"] = amount(
-            "Yards in one ball" if imperial else "Metres in one ball", 20000
+            _("Yards in one ball") if imperial else _("Metres in one ball"), 20000
         )
 
     def grams_and_metres(self) -> tuple[Decimal, Decimal]:

@@ -4,6 +4,8 @@ from datetime import datetime
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 # Far enough for any knit-along, near enough that no time zone rule overflows; our choice.
 FIRST_YEAR, LAST_YEAR = 2000, 2100
@@ -25,9 +27,13 @@ class WallTimeField(forms.Field):
 
     widget = WallTimeInput
     default_error_messages = {
-        "required": "Choose a date and a time.",
-        "invalid": "That is not a date and time; write it like 2027-03-01 18:00.",
-        "year": f"Choose a year from {FIRST_YEAR} to {LAST_YEAR}.",
+        "required": _("Choose a date and a time."),
+        "invalid": _("That is not a date and time; write it like 2027-03-01 18:00."),
+        "year": format_lazy(
+            _("Choose a year from {first_year} to {last_year}."),
+            first_year=FIRST_YEAR,
+            last_year=LAST_YEAR,
+        ),
     }
 
     def to_python(self, value: object) -> datetime | None:

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.db import models
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext, gettext_noop
+from django.utils.translation import gettext_lazy as _
 
 from kal.errors import Archived
 from kal.models.knit_along import KnitAlong
@@ -17,13 +18,40 @@ if TYPE_CHECKING:
 # PostgreSQL keeps the parts of a detail in an order of its own; a reader wants who, what, how.
 TOLD_FIRST = ("person", "clue", "before", "after", "from_instant", "to_instant", "why")
 # What an organiser may still do to a knit-along that is archived.
-EVEN_ARCHIVED = ("archived it", "took it out of the archive", "changed how long data is kept")
+EVEN_ARCHIVED = (
+    gettext_noop("archived it"),
+    gettext_noop("took it out of the archive"),
+    gettext_noop("changed how long data is kept"),
+)
 ROW_NUMBERS = ("participant", "code")
 
 
 def place_of(part: tuple[str, str | int]) -> tuple[int, str]:
     name = part[0]
     return (TOLD_FIRST.index(name) if name in TOLD_FIRST else len(TOLD_FIRST), name)
+
+
+# A part of a detail by its name, as the log shows it; another is shown by its name as it is.
+DETAIL_NAMES = {
+    "person": _("person"),
+    "clue": _("clue"),
+    "before": _("before"),
+    "after": _("after"),
+    "from_instant": _("from instant"),
+    "to_instant": _("to instant"),
+    "why": _("why"),
+    "count": _("count"),
+    "label": _("label"),
+    "address": _("address"),
+    "fields": _("fields"),
+    "revision": _("revision"),
+    "bytes": _("bytes"),
+    "notices": _("notices"),
+}
+
+
+def _detail_name(name: str) -> str:
+    return str(DETAIL_NAMES.get(name, name.replace("_", " ")))
 
 
 class AuditEntryQuerySet(models.QuerySet["AuditEntry"]):
@@ -35,7 +63,7 @@ class AuditEntryQuerySet(models.QuerySet["AuditEntry"]):
         Archived when the knit-along is: whichever way an act was reached, it is undone by that.
         """
         if knit_along.archived_at and act not in EVEN_ARCHIVED:
-            raise Archived(_("This knit-along is archived, so nothing in it is changed."))
+            raise Archived(gettext("This knit-along is archived, so nothing in it is changed."))
         return self.create(knit_along=knit_along, actor=by, act=act, detail=detail, at=at)
 
 
@@ -54,7 +82,12 @@ class AuditEntry(models.Model):
 
     class Meta:
         ordering = ["-at", "-pk"]
-        verbose_name_plural = "audit entries"
+        verbose_name_plural = _("audit entries")
+
+    @property
+    def act_in_words(self) -> str:
+        """The act in the reader's language; it is stored in the source language."""
+        return gettext(self.act)
 
     @property
     def detail_in_words(self) -> list[tuple[str, str | int]]:
@@ -64,7 +97,7 @@ class AuditEntry(models.Model):
             for name, value in self.detail.items()
             if value != "" and name not in ROW_NUMBERS
         ]
-        return [(name.replace("_", " "), value) for name, value in sorted(told, key=place_of)]
+        return [(_detail_name(name), value) for name, value in sorted(told, key=place_of)]
 
     def __str__(self) -> str:
         return f"{self.act} at {self.at:%Y-%m-%d %H:%M} UTC"

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models.knit_along import KnitAlong
 from kal.models.participant import Participant
@@ -46,7 +47,7 @@ class CodeBatch(models.Model):
 
     class Meta:
         ordering = ["-made_at", "-pk"]
-        verbose_name_plural = "code batches"
+        verbose_name_plural = _("code batches")
 
     def __str__(self) -> str:
         return self.label
@@ -77,7 +78,7 @@ class JoinCode(models.Model):
             models.CheckConstraint(
                 condition=Q(most_uses=None) | Q(uses__lte=F("most_uses")),
                 name="join_code_not_overused",
-                violation_error_message="That code has been used up.",
+                violation_error_message=_("That code has been used up."),
             ),
             models.CheckConstraint(
                 condition=Q(batch=None) | Q(most_uses=1), name="codes_of_a_batch_are_single_use"
@@ -148,7 +149,7 @@ class JoinListEntry(models.Model):
     buyers_import = models.ForeignKey(
         BuyersImport, models.SET_NULL, null=True, blank=True, related_name="entries"
     )
-    email = models.EmailField("mail address")
+    email = models.EmailField(_("mail address"))
     name = models.CharField(max_length=80, blank=True)
     order_reference = models.CharField(max_length=60, blank=True)
     is_transferred = models.BooleanField(default=False)

@@ -36,52 +36,54 @@ class KnitAlong(models.Model):
     """One year's event: what to bring, when to sign up, and when it starts."""
 
     class JoinRule(models.TextChoices):
-        OPEN = "open", "anyone may join"
-        CODE = "code", "with a join code"
-        LIST = "list", "only mail addresses on the list"
+        OPEN = "open", _("anyone may join")
+        CODE = "code", _("with a join code")
+        LIST = "list", _("only mail addresses on the list")
 
     slug = models.SlugField(max_length=60, unique=True)
     title = models.CharField(max_length=120)
-    theme = models.TextField(blank=True, help_text="What a visitor may know before cast-on.")
-    zone = models.CharField("time zone", max_length=64, validators=[validate_zone])
+    theme = models.TextField(blank=True, help_text=_("What a visitor may know before cast-on."))
+    zone = models.CharField(_("time zone"), max_length=64, validators=[validate_zone])
     colour_count = models.PositiveSmallIntegerField(
-        "number of colours",
+        _("number of colours"),
         default=5,
         validators=[MinValueValidator(MIN_COLOURS), MaxValueValidator(MAX_COLOURS)],
     )
     yarn_weight = models.PositiveSmallIntegerField(choices=yarn_weight_choices, default=1)
     needle_mm = models.DecimalField(
-        "needle in mm",
+        _("needle in mm"),
         max_digits=4,
         decimal_places=2,
         default=Decimal("3.5"),
         validators=[MinValueValidator(1), MaxValueValidator(35)],
     )
     gauge_stitches = models.DecimalField(
-        "stitches to 10 cm",
+        _("stitches to 10 cm"),
         max_digits=4,
         decimal_places=1,
         default=24,
         validators=[MinValueValidator(2), MaxValueValidator(80)],
     )
     gauge_rows = models.DecimalField(
-        "rows to 10 cm",
+        _("rows to 10 cm"),
         max_digits=4,
         decimal_places=1,
         default=44,
         validators=[MinValueValidator(2), MaxValueValidator(160)],
     )
-    sign_up_opens_at = models.DateTimeField("sign-up opens")
-    sign_up_closes_at = models.DateTimeField("sign-up closes")
-    cast_on_at = models.DateTimeField("cast-on", help_text="The instant the first clue goes out.")
+    sign_up_opens_at = models.DateTimeField(_("sign-up opens"))
+    sign_up_closes_at = models.DateTimeField(_("sign-up closes"))
+    cast_on_at = models.DateTimeField(
+        "cast-on", help_text=_("The instant the first clue goes out.")
+    )
     clue_count = models.PositiveSmallIntegerField(
-        "number of clues", default=5, validators=[MinValueValidator(1), MaxValueValidator(30)]
+        _("number of clues"), default=5, validators=[MinValueValidator(1), MaxValueValidator(30)]
     )
     cadence_days = models.PositiveSmallIntegerField(
-        "days between clues", default=7, validators=[MinValueValidator(1), MaxValueValidator(60)]
+        _("days between clues"), default=7, validators=[MinValueValidator(1), MaxValueValidator(60)]
     )
     join_rule = models.CharField(max_length=4, choices=JoinRule, default=JoinRule.OPEN)
-    is_public = models.BooleanField("public page is open", default=False)
+    is_public = models.BooleanField(_("public page is open"), default=False)
     palettes_closed_at = models.DateTimeField(null=True, blank=True)
     archived_at = models.DateTimeField(null=True, blank=True)
     # Empty: as KAL_ERASE_LEFT_AFTER says; 0: never.
@@ -98,12 +100,12 @@ class KnitAlong(models.Model):
             models.CheckConstraint(
                 condition=Q(colour_count__gte=MIN_COLOURS, colour_count__lte=MAX_COLOURS),
                 name="colour_count_in_range",
-                violation_error_message="A knit-along has 2 to 8 colours.",
+                violation_error_message=_("A knit-along has 2 to 8 colours."),
             ),
             models.CheckConstraint(
                 condition=Q(sign_up_opens_at__lt=models.F("sign_up_closes_at")),
                 name="sign_up_opens_before_it_closes",
-                violation_error_message="Sign-up must open before it closes.",
+                violation_error_message=_("Sign-up must open before it closes."),
             ),
         ]
 
@@ -156,7 +158,7 @@ class LetterNeed(models.Model):
             models.CheckConstraint(
                 condition=Q(grams__gt=0, metres__gt=0),
                 name="letter_need_positive",
-                violation_error_message="Grams and metres must be more than zero.",
+                violation_error_message=_("Grams and metres must be more than zero."),
             ),
         ]
 

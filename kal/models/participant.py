@@ -13,10 +13,10 @@ from kal.models.knit_along import KnitAlong
 class Role(models.TextChoices):
     """What a person may do in one knit-along."""
 
-    ORGANISER = "organiser", "organiser"
-    CO_ORGANISER = "co", "co-organiser (reads clues early)"
-    MODERATOR = "moderator", "moderator"
-    PARTICIPANT = "participant", "participant"
+    ORGANISER = "organiser", _("organiser")
+    CO_ORGANISER = "co", _("co-organiser (reads clues early)")
+    MODERATOR = "moderator", _("moderator")
+    PARTICIPANT = "participant", _("participant")
 
 
 EARLY_READERS = (Role.ORGANISER, Role.CO_ORGANISER)
@@ -59,16 +59,17 @@ class Participant(models.Model):
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="participants")
     role = models.CharField(max_length=12, choices=Role, default=Role.PARTICIPANT)
     shows_palette = models.BooleanField(
-        "show my palette in the gallery",
+        _("show my palette in the gallery"),
         default=False,
-        help_text="Other participants see your yarns and the name you go by, nothing else.",
+        help_text=_("Other participants see your yarns and the name you go by, nothing else."),
     )
-    wants_notices = models.BooleanField("mail me when a clue is out", default=True)
+    wants_notices = models.BooleanField(_("mail me when a clue is out"), default=True)
     lends_photos = models.BooleanField(
         _("the organiser may show photos I post elsewhere, like in a newsletter"), default=False
     )
     harder_way_first = models.BooleanField(
-        default=False, help_text="Where a clue has several ways: the last of them is shown first."
+        default=False,
+        help_text=_("Where a clue has several ways: the last of them is shown first."),
     )
     chosen_ways = models.JSONField(
         default=dict, blank=True, help_text="The key of a way by the key of its section."
@@ -77,7 +78,9 @@ class Participant(models.Model):
     joined_at = models.DateTimeField(auto_now_add=True)
     left_at = models.DateTimeField(null=True, blank=True)
     removed_at = models.DateTimeField(
-        null=True, blank=True, help_text="An organiser sent this person away; they cannot rejoin."
+        null=True,
+        blank=True,
+        help_text=_("An organiser sent this person away; they cannot rejoin."),
     )
     removal = models.CharField(max_length=11, choices=Removal, blank=True)
     removal_reason = models.CharField(max_length=200, blank=True)

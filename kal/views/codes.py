@@ -7,6 +7,8 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.actions.codes import add_to_join_list, make_codes, remove_from_join_list, withdraw_code
@@ -28,7 +30,10 @@ def codes(request: MemberRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         count = form.cleaned_data["count"]
         make_codes(template, count, by=request.user, now=now)
-        messages.success(request, "One code is made." if count == 1 else f"{count} codes are made.")
+        messages.success(
+            request,
+            ngettext("{count} code is made.", "{count} codes are made.", count).format(count=count),
+        )
         return redirect("kal:codes", request.knit_along.slug)
     listed = request.knit_along.join_codes.filter(batch=None).order_by("-created_at", "-pk")
     page = Paginator(listed, CODES_PAGE).get_page(request.GET.get("page"))
@@ -46,10 +51,10 @@ def codes(request: MemberRequest) -> HttpResponse:
 def state_of(code: JoinCode) -> str:
     """Return why a code admits nobody any more, '' while it is good."""
     if code.withdrawn_at:
-        return "withdrawn"
+        return _("withdrawn")
     if code.is_expired(timezone.now()):
-        return "expired"
-    return "used up" if code.is_used_up else ""
+        return _("expired")
+    return _("used up") if code.is_used_up else ""
 
 
 @organiser_required
@@ -57,7 +62,7 @@ def state_of(code: JoinCode) -> str:
 def withdraw(request: MemberRequest, pk: int) -> HttpResponse:
     code = get_object_or_404(request.knit_along.join_codes, pk=pk)
     withdraw_code(code, by=request.user, now=timezone.now())
-    messages.success(request, f"The code {code.spaced} is withdrawn.")
+    messages.success(request, _("The code {spaced} is withdrawn.").format(spaced=code.spaced))
     return redirect("kal:codes", request.knit_along.slug)
 
 
@@ -68,7 +73,12 @@ def join_list(request: MemberRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data["addresses"]
         added = add_to_join_list(request.knit_along, given, by=request.user, now=timezone.now())
-        messages.success(request, f"{added} added; {len(given) - added} were on the list before.")
+        messages.success(
+            request,
+            _("{added} added; {known} were on the list before.").format(
+                added=added, known=len(given) - added
+            ),
+        )
         return redirect("kal:join_list", request.knit_along.slug)
     words = request.GET.get("q", "").strip()[:80]
     listed = request.knit_along.join_list.filter(email__icontains=words).with_use()
@@ -87,5 +97,5 @@ def join_list(request: MemberRequest) -> HttpResponse:
 def remove_from_list(request: MemberRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(request.knit_along.join_list, pk=pk)
     remove_from_join_list(entry, by=request.user, now=timezone.now())
-    messages.success(request, f"{entry.email} is off the list.")
+    messages.success(request, _("{email} is off the list.").format(email=entry.email))
     return redirect("kal:join_list", request.knit_along.slug)

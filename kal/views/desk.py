@@ -5,6 +5,7 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from kal.actions.knit_alongs import close_palettes, open_palettes
@@ -40,10 +41,10 @@ def palettes_switch(request: MemberRequest) -> HttpResponse:
     now = timezone.now()
     if request.POST.get("open") == "yes":
         open_palettes(request.knit_along, by=request.user, now=now)
-        messages.success(request, "Palettes are open: participants can change theirs.")
+        messages.success(request, _("Palettes are open: participants can change theirs."))
     else:
         close_palettes(request.knit_along, by=request.user, now=now)
-        messages.success(request, "Palettes are closed: they stay as they are registered.")
+        messages.success(request, _("Palettes are closed: they stay as they are registered."))
     return redirect("kal:desk", request.knit_along.slug)
 
 

@@ -7,6 +7,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from kal.actions.joining import check_may_join, was_given_a_place
@@ -67,7 +68,7 @@ def try_to_join(request: UserRequest, knit_along: KnitAlong) -> HttpResponse:
     except JoinRefused as refusal:
         form.add_error("code" if "code" in form.fields else None, str(refusal))
         return join_page(request, knit_along, form, status=422)
-    messages.success(request, f"You take part in {knit_along}.")
+    messages.success(request, _("You take part in {knit_along}.").format(knit_along=knit_along))
     return redirect("kal:prepare", knit_along.slug)
 
 

@@ -7,6 +7,7 @@ from django.db.models import prefetch_related_objects
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.actions.knit_alongs import change_knit_along, create_knit_along
@@ -77,7 +78,7 @@ def edit(request: MemberRequest) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         change_knit_along(knit_along, form.needs(), form.changed_data, by=request.user, now=now)
-        messages.success(request, "The knit-along is saved.")
+        messages.success(request, _("The knit-along is saved."))
         tell_warnings(request, form)
         return redirect("kal:desk", knit_along.slug)
     return form_page(request, form, request)

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.actions import people
@@ -18,7 +19,7 @@ def membership(request: MemberRequest) -> HttpResponse:
     form = WishesForm(posted(request), instance=request.participant)
     if request.method == "POST" and form.is_valid():
         people.keep_wishes(form.instance, now=timezone.now())
-        messages.success(request, "Your wishes are saved.")
+        messages.success(request, _("Your wishes are saved."))
         return redirect("kal:membership", request.knit_along.slug)
     return membership_page(request, form)
 
@@ -31,7 +32,9 @@ def leave(request: MemberRequest) -> HttpResponse:
     except LastOrganiser as refusal:
         form = WishesForm(instance=request.participant)
         return membership_page(request, form, problem=str(refusal))
-    messages.success(request, f"You have left {request.knit_along}.")
+    messages.success(
+        request, _("You have left {knit_along}.").format(knit_along=request.knit_along)
+    )
     return redirect("kal:home")
 
 

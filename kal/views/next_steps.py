@@ -86,45 +86,46 @@ def next_step(
 def desk_step(knit_along: KnitAlong, coming: Clue | None, now: datetime) -> NextStep:
     if coming is None:
         url = reverse("schedule:desk_clues", args=[knit_along.slug])
-        return NextStep("Every clue is out.", url, "See the clues")
+        return NextStep(_("Every clue is out."), url, _("See the clues"))
     url = reverse("schedule:edit_clue", args=[knit_along.slug, coming.number])
-    name = f"Clue {coming.number}"
+    number = {"number": coming.number}
+    look, write = _("Look at clue %(number)d") % number, _("Write clue %(number)d") % number
     if coming.is_held:
-        return NextStep(f"{name} is held back.", url, f"Look at clue {coming.number}")
+        return NextStep(_("Clue %(number)d is held back.") % number, url, look)
     if coming.ready_at is None:
         due = (
-            "is overdue and not marked ready; it was to go out on"
+            _("Clue %(number)d is overdue and not marked ready; it was to go out on")
             if coming.release_at <= now
-            else ("is not marked ready; it goes out on")
+            else _("Clue %(number)d is not marked ready; it goes out on")
         )
-        return NextStep(f"{name} {due}", url, f"Write clue {coming.number}", coming.release_at)
-    return NextStep(
-        f"{name} is ready and goes out on", url, f"Look at clue {coming.number}", coming.release_at
-    )
+        return NextStep(due % number, url, write, coming.release_at)
+    ready = _("Clue %(number)d is ready and goes out on") % number
+    return NextStep(ready, url, look, coming.release_at)
 
 
 def palette_step(knit_along: KnitAlong, palette: PaletteState) -> NextStep:
     url = reverse("palettes:palette", args=[knit_along.slug])
     if palette.has_yarns:
-        text = "Your palette is a draft. Read its audit, then register it."
-        return NextStep(text, url, "Go on with your palette")
-    text = f"Enter the yarns you might use, and choose {knit_along.colour_count} of them."
-    return NextStep(text, url, "Start your palette")
+        text = _("Your palette is a draft. Read its audit, then register it.")
+        return NextStep(text, url, _("Go on with your palette"))
+    text = _("Enter the yarns you might use, and choose %(count)d of them.") % {
+        "count": knit_along.colour_count
+    }
+    return NextStep(text, url, _("Start your palette"))
 
 
 def read_step(knit_along: KnitAlong, latest: Clue) -> NextStep:
     url = reverse("schedule:clue", args=[knit_along.slug, latest.number])
-    label = f"Read clue {latest.number}"
-    return NextStep(f"Clue {latest.number} is out.", url, label)
+    number = {"number": latest.number}
+    return NextStep(_("Clue %(number)d is out.") % number, url, _("Read clue %(number)d") % number)
 
 
 def waiting_step(knit_along: KnitAlong, coming: Clue | None, now: datetime) -> NextStep:
     url = reverse("schedule:clues", args=[knit_along.slug])
     if coming is None:
-        return NextStep("The organiser has not planned the clues yet.", url, "See the clues")
+        return NextStep(_("The organiser has not planned the clues yet."), url, _("See the clues"))
     if coming.release_at <= now:
         late = _("Clue %(number)d is late; the organiser has not let it go yet.")
-        return NextStep(late % {"number": coming.number}, url, "See the clues")
-    return NextStep(
-        f"Wait for clue {coming.number}. It comes on", url, "See the clues", coming.release_at
-    )
+        return NextStep(late % {"number": coming.number}, url, _("See the clues"))
+    wait = _("Wait for clue %(number)d. It comes on") % {"number": coming.number}
+    return NextStep(wait, url, _("See the clues"), coming.release_at)

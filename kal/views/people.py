@@ -36,12 +36,14 @@ def change_role(request: MemberRequest, pk: int) -> HttpResponse:
     participant = get_object_or_404(request.knit_along.participants.active(), pk=pk)
     form = RoleForm(request.POST)
     if not form.is_valid():
-        return people_page(request, problem="Choose a role from the list.")
+        return people_page(request, problem=_("Choose a role from the list."))
     role = Role(form.cleaned_data["role"])
 
     def act() -> str:
         acts.change_role(participant, role, by=request.user, now=timezone.now())
-        return f"{participant.user} is now {participant.role_name}."
+        return _("{user} is now {role_name}.").format(
+            user=participant.user, role_name=participant.role_name
+        )
 
     return try_act(request, act)
 
@@ -61,7 +63,7 @@ def remove(request: MemberRequest, pk: int) -> HttpResponse:
         if participant.removal == Removal.REFUNDED:
             said = _("%(person)s is refunded: access has ended, and what they brought is kept.")
             return said % {"person": participant.user}
-        return f"{participant.user} has been removed and cannot join again."
+        return _("{user} has been removed and cannot join again.").format(user=participant.user)
 
     return try_act(request, act)
 
@@ -74,7 +76,7 @@ def let_back(request: MemberRequest, pk: int) -> HttpResponse:
 
     def act() -> str:
         acts.let_back(participant, by=request.user, now=timezone.now())
-        return f"{participant.user} takes part again."
+        return _("{user} takes part again.").format(user=participant.user)
 
     return try_act(request, act)
 

@@ -8,7 +8,9 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render, resolve_url
 from django.urls import reverse
+from django.utils.functional import Promise
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
@@ -18,10 +20,10 @@ from kal.forms.accounts import AddressForm, CodeForm
 
 logger = logging.getLogger(__name__)
 
-TOO_MANY = "Too many tries in a short time; wait a few minutes, then try again."
-NOT_SENT = "The mail could not be sent just now; try again in a minute."
-NO_LONGER_GOOD = "That code has expired or was used already; ask for a new one here."
-TOO_OFTEN_WRONG = "That was one wrong code too many, so it no longer counts; ask for a new one."
+TOO_MANY = _("Too many tries in a short time; wait a few minutes, then try again.")
+NOT_SENT = _("The mail could not be sent just now; try again in a minute.")
+NO_LONGER_GOOD = _("That code has expired or was used already; ask for a new one here.")
+TOO_OFTEN_WRONG = _("That was one wrong code too many, so it no longer counts; ask for a new one.")
 
 
 @never_cache
@@ -73,23 +75,23 @@ def welcome(request: HttpRequest, response: HttpResponse) -> HttpResponse:
     return response
 
 
-def start_again(request: HttpRequest, pending: SignIn | None, why: str) -> HttpResponse:
+def start_again(request: HttpRequest, pending: SignIn | None, why: str | Promise) -> HttpResponse:
     """Offer a new code for the same address, and say why the old one is no good."""
     if request.method != "POST":
-        messages.error(request, why)
+        messages.error(request, str(why))
         return redirect(with_next(reverse("account_login"), request))
     form = AddressForm(initial={"email": pending.email if pending else ""})
     return address_page(request, form, why=why, status=422)
 
 
-def refused[F: AddressForm | CodeForm](form: F, why: str) -> F:
+def refused[F: AddressForm | CodeForm](form: F, why: str | Promise) -> F:
     form.full_clean()
-    form.add_error(None, why)
+    form.add_error(None, str(why))
     return form
 
 
 def address_page(
-    request: HttpRequest, form: AddressForm, *, why: str = "", status: int = 200
+    request: HttpRequest, form: AddressForm, *, why: str | Promise = "", status: int = 200
 ) -> HttpResponse:
     context = {"form": form, "next": next_url(request, default=""), "why": why}
     return render(request, "account/login.html", context, status=status)

@@ -3,14 +3,18 @@
 from django.conf import settings as site_settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.demo_mail import kept_mails
 from kal.forms.accounts import SettingsForm
 from kal.http import UserRequest, posted
+from kal.languages import is_spoken
 from kal.models import User
 from kal.views.sign_in import next_url
 
@@ -25,7 +29,7 @@ def settings(request: UserRequest) -> HttpResponse:
     form = SettingsForm(posted(request), instance=person)
     if request.method == "POST" and form.is_valid():
         form.save()
-        messages.success(request, "Your settings are saved.")
+        messages.success(request, _("Your settings are saved."))
         return redirect(next_url(request, default="kal:home"))
     context = {
         "form": form,
@@ -33,6 +37,36 @@ def settings(request: UserRequest) -> HttpResponse:
         "is_new": not request.user.name,
     }
     return render(request, "kal/settings.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def language(request: HttpRequest) -> HttpResponse:
+    """Speak another language from now on: kept with the account, or in a cookie of a visitor."""
+    code = request.POST.get("language", "")
+    if not is_spoken(code):
+        return HttpResponseBadRequest()
+    response = redirect(page_before(request))
+    if request.user.is_authenticated:
+        User.objects.filter(pk=request.user.pk).update(language=code)
+    else:
+        response.set_cookie(
+            site_settings.LANGUAGE_COOKIE_NAME,
+            code,
+            max_age=site_settings.LANGUAGE_COOKIE_AGE,
+            secure=bool(site_settings.LANGUAGE_COOKIE_SECURE),
+            httponly=True,
+            samesite="Lax",
+        )
+    return response
+
+
+def page_before(request: HttpRequest) -> str:
+    """Return the page of this site that the form stood on, the first page if nobody knows."""
+    page = request.headers.get("Referer", "")
+    is_ours = url_has_allowed_host_and_scheme(
+        page, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return page if is_ours else reverse("kal:home")
 
 
 @never_cache

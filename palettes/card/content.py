@@ -2,12 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from palettes.colour.contrast import Grade
+from palettes.colour.phrases import UNTRANSLATED, Translator, fill, ngettext_lazy
+from palettes.colour.phrases import gettext_noop as _
 from palettes.colour.spaces import Lab, check_lab
 from palettes.errors import PaletteError
 
 FEWEST, MOST = 2, 8
+BALLS_TO_HAVE: Final = ngettext_lazy("{count} ball to have", "{count} balls to have", "count")
 
 
 class BadCard(PaletteError):
@@ -37,19 +41,17 @@ class CardYarn:
     def __post_init__(self) -> None:
         check_lab(self.lab)
 
-    @property
-    def facts(self) -> tuple[str, ...]:
-        """What is known of the ball, in the order it is read."""
-        put_up = self.put_up and f"{self.put_up} a ball"
-        known = (self.dye_style, self.fibre, _unbroken(put_up), _unbroken(self.to_have))
+    def facts(self, to: Translator = UNTRANSLATED) -> tuple[str, ...]:
+        """Return what is known of the ball, in the order it is read."""
+        put_up = self.put_up and fill(_("{amounts} a ball"), {"amounts": self.put_up}, to)
+        known = (self.dye_style, self.fibre, _unbroken(put_up), _unbroken(self.to_have(to)))
         return tuple(fact for fact in known if fact)
 
-    @property
-    def to_have(self) -> str:
-        """How many balls the pattern takes, or '' when that is not known."""
+    def to_have(self, to: Translator = UNTRANSLATED) -> str:
+        """Return how many balls the pattern takes, or '' when that is not known."""
         if self.balls_to_have is None:
             return ""
-        return f"{self.balls_to_have} {'ball' if self.balls_to_have == 1 else 'balls'} to have"
+        return fill(BALLS_TO_HAVE, {"count": self.balls_to_have}, to)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,9 @@ class Card:
     pairs: Sequence[CardPair] = ()
     note: str = ""
     """A line for the corner, like 'Registered 3 March 2027'."""
+    language: str = "en-GB"
+    to: Translator = UNTRANSLATED
+    """What puts the card's own words into the reader's language."""
 
     def __post_init__(self) -> None:
         count = len(self.yarns)
@@ -86,7 +91,9 @@ class Card:
     @property
     def words(self) -> str:
         """Every word that a person may have typed."""
-        yarns = [(yarn.letter, yarn.name, yarn.colour_words, *yarn.facts) for yarn in self.yarns]
+        yarns = [
+            (yarn.letter, yarn.name, yarn.colour_words, *yarn.facts(self.to)) for yarn in self.yarns
+        ]
         return " ".join([self.knit_along, self.person, self.note, *map(" ".join, yarns)])
 
 

@@ -7,7 +7,10 @@ from kal.paper.area import BOARD, EDGE, MUTED, Area
 from palettes.card.content import CardYarn
 from palettes.card.parts import SMALL, draw_section_head
 from palettes.colour.ladder import lightness_word
+from palettes.colour.phrases import UNTRANSLATED, Translator
+from palettes.colour.phrases import gettext_noop as _
 from palettes.colour.spaces import Lab, grey_hex, lab_to_hex
+from palettes.colour.wording import LIGHTNESS
 
 # Points. Our choice: about twenty strands a yarn for two yarns and thirteen for eight.
 STRAND: Final = 4.6
@@ -20,9 +23,10 @@ LABEL_HEIGHT: Final = 15.0
 _GOLDEN = 0.618033988749895
 
 
-def draw_wrapped(area: Area, yarns: Sequence[CardYarn]) -> None:
+def draw_wrapped(area: Area, yarns: Sequence[CardYarn], to: Translator = UNTRANSLATED) -> None:
     """Draw the wrapped card in the palette's order, its greys, and their lightness in words."""
-    draw_section_head(area, "Wound around a card, in order, and as a greyscale photo shows them")
+    head = _("Wound around a card, in order, and as a greyscale photo shows them")
+    draw_section_head(area, to.gettext(head))
     labels = area.take_bottom(LABEL_HEIGHT)
     greys = area.take_bottom(GREY_HEIGHT)
     area.take_bottom(6)
@@ -35,7 +39,8 @@ def draw_wrapped(area: Area, yarns: Sequence[CardYarn]) -> None:
         _draw_strands(band, yarn)
         grey.box(fill=grey_hex(yarn.lab), edge=EDGE)
     for yarn, label in zip(yarns, labels.columns(len(yarns)), strict=True):
-        words = f"{yarn.letter} {lightness_word(yarn.lab.l)} {yarn.lab.l:.0f}"
+        lightness = to.gettext(LIGHTNESS[lightness_word(yarn.lab.l)])
+        words = f"{yarn.letter} {lightness} {yarn.lab.l:.0f}"
         label.take_top(2)
         label.place(label.set(words, SMALL, ink=MUTED, align="centre"))
 

@@ -20,7 +20,7 @@ def weight_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool
     """Return '51 g' or '1.8 oz', rounded up: what is bought to that number must be enough."""
     if imperial:
         tenths = math.ceil(ounces_from_grams(grams) * TENTHS) / TENTHS
-        return fill(_("{amount} oz"), {"amount": f"{tenths:g}"}, to)
+        return fill(_("{amount} oz"), {"amount": to.figures(f"{tenths:g}")}, to)
     return fill(_("{amount} g"), {"amount": math.ceil(exact(grams))}, to)
 
 

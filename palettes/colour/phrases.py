@@ -26,6 +26,8 @@ class Translator(NamedTuple):
 
     gettext: Callable[[str], str]
     ngettext: Callable[[str, str, int], str]
+    figures: Callable[[str], str] = str
+    """What writes a number, given as '3.5', with the reader's decimal mark."""
 
 
 def gettext_noop(text: str) -> str:

@@ -116,6 +116,25 @@ class Words:
         return bool(self.taste_note)
 
 
+def colour_words(
+    lightness: LightnessWord, families: Sequence[str], shade: str, to: Translator = UNTRANSLATED
+) -> str:
+    """Return a colour in words, like 'dark blue, near purple' or 'light neutral, cream'.
+
+    `families` are its families' names, nearest first; `shade` is what `families.shade_of` says.
+    """
+    first, *others = families
+    values = {"lightness": to.gettext(LIGHTNESS[lightness]), "family": to.gettext(first)}
+    words = fill(_("{lightness} {family}"), values, to)
+    if shade != first:
+        words = fill(_("{colour}, {shade}"), {"colour": words, "shade": to.gettext(shade)}, to)
+    for other in others:
+        words = fill(
+            _("{colour}, near {family}"), {"colour": words, "family": to.gettext(other)}, to
+        )
+    return words
+
+
 def describe(
     finding: Finding,
     names: Sequence[str],

@@ -2,6 +2,8 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models.functions import StrIndex
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong, Participant
 from palettes.colour.facets import fold
@@ -71,7 +73,7 @@ class GalleryEntry(models.Model):
 
     class Meta:
         ordering = ["-registration_id"]
-        verbose_name_plural = "gallery entries"
+        verbose_name_plural = _("gallery entries")
         indexes = [
             models.Index(
                 fields=[
@@ -89,9 +91,9 @@ class GalleryEntry(models.Model):
     @property
     def owner_name(self) -> str:
         """The name the owner goes by; never any part of their mail address."""
-        return self.participant.user.name.strip() or "a knitter"
+        return self.participant.user.name.strip() or gettext("a knitter")
 
     @property
     def run_words(self) -> str:
         """How the palette runs, to follow a subject: 'runs light', 'is balanced'."""
-        return "is balanced" if self.run == Run.BALANCED else Run(self.run).label
+        return gettext("is balanced") if self.run == Run.BALANCED else str(Run(self.run).label)

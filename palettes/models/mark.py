@@ -34,10 +34,10 @@ class Mark(models.Model):
     kind = models.CharField(max_length=9, choices=Kind, default=Kind.YARN)
     box = BoxField()
     yarn = models.ForeignKey(Yarn, models.SET_NULL, null=True, blank=True, related_name="marks")
-    is_new = models.BooleanField(default=False, help_text="Whether it is to become a new yarn.")
+    is_new = models.BooleanField(default=False, help_text=_("Whether it is to become a new yarn."))
     new_name = models.CharField(max_length=120, blank=True)
     dye_style = models.CharField(
-        max_length=10, choices=DyeStyle, blank=True, help_text="Empty: as it looks."
+        max_length=10, choices=DyeStyle, blank=True, help_text=_("Empty: as it looks.")
     )
 
     objects = MarkQuerySet.as_manager()

@@ -3,6 +3,7 @@ from __future__ import annotations
 import secrets
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import Participant
 
@@ -25,7 +26,8 @@ class Photo(models.Model):
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
     is_light_trusted = models.BooleanField(
-        default=False, help_text="Read as it is though its light looks wrong, by its owner's word."
+        default=False,
+        help_text=_("Read as it is though its light looks wrong, by its owner's word."),
     )
     uploaded_at = models.DateTimeField(auto_now_add=True)
 

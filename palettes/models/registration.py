@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong
 from palettes.models.palette import Palette
@@ -13,9 +14,9 @@ from palettes.models.yarn_facts import YarnFacts
 class Run(models.TextChoices):
     """How light or dark a palette runs, taken all together."""
 
-    LIGHT = "light", "runs light"
-    BALANCED = "balanced", "balanced"
-    DARK = "dark", "runs dark"
+    LIGHT = "light", _("runs light")
+    BALANCED = "balanced", _("balanced")
+    DARK = "dark", _("runs dark")
 
 
 # Mean L* of the chosen yarns. Our choice: a full ladder from a black to an undyed white averages

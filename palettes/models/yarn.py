@@ -3,6 +3,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from palettes.models.box import BoxField
 from palettes.models.named_yarn import NamedYarn
@@ -22,9 +23,9 @@ class Yarn(NamedYarn):
     """A yarn a participant has or considers: a candidate, one of the chosen, or a spare."""
 
     class Place(models.TextChoices):
-        CHOSEN = "chosen", "chosen"
-        SPARE = "spare", "spare"
-        CANDIDATE = "candidate", "candidate"
+        CHOSEN = "chosen", _("chosen")
+        SPARE = "spare", _("spare")
+        CANDIDATE = "candidate", _("candidate")
 
     palette = models.ForeignKey(Palette, models.CASCADE, related_name="yarns")
     place = models.CharField(max_length=9, choices=Place, default=Place.CANDIDATE)

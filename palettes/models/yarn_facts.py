@@ -8,45 +8,49 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from palettes.colour.families import shade_of
 from palettes.colour.ladder import LightnessWord, lightness_word
 from palettes.colour.spaces import Lab, grey_hex, lab_to_hex
 from palettes.colour.swatch import Swatch
+from palettes.colour.wording import LIGHTNESS, colour_words
 from palettes.fibre import read_fibre
+from palettes.translator import READERS_LANGUAGE
 
 # The least amount that is more than nothing at the precision kept.
 SMALLEST = Decimal("0.001")
 
 
 class DyeStyle(models.TextChoices):
-    SOLID = "solid", "solid"
-    SEMI_SOLID = "semi-solid", "semi-solid"
-    TONAL = "tonal", "tonal"
-    SPECKLED = "speckled", "speckled"
-    VARIEGATED = "variegated", "variegated"
+    SOLID = "solid", _("solid")
+    SEMI_SOLID = "semi-solid", _("semi-solid")
+    TONAL = "tonal", _("tonal")
+    SPECKLED = "speckled", _("speckled")
+    VARIEGATED = "variegated", _("variegated")
 
 
 class Construction(models.TextChoices):
-    SINGLE = "single", "single ply"
-    TWO_PLY = "two-ply", "two-ply"
-    MANY_PLY = "many-ply", "three or more plies"
-    CABLED = "cabled", "cabled"
-    CHAINETTE = "chainette", "chainette"
-    HALO = "halo", "with a halo (mohair, brushed)"
-    UNKNOWN = "", "not sure"
+    SINGLE = "single", _("single ply")
+    TWO_PLY = "two-ply", _("two-ply")
+    MANY_PLY = "many-ply", _("three or more plies")
+    CABLED = "cabled", _("cabled")
+    CHAINETTE = "chainette", _("chainette")
+    HALO = "halo", _("with a halo (mohair, brushed)")
+    UNKNOWN = "", _("not sure")
 
 
 class Care(models.TextChoices):
-    MACHINE = "machine", "machine wash (superwash)"
-    HAND = "hand", "hand wash"
-    DRY = "dry", "dry clean"
-    UNKNOWN = "", "not sure"
+    MACHINE = "machine", _("machine wash (superwash)")
+    HAND = "hand", _("hand wash")
+    DRY = "dry", _("dry clean")
+    UNKNOWN = "", _("not sure")
 
 
 class MeasuredBy(models.TextChoices):
-    PICKER = "picker", "chosen by eye"
-    PHOTO = "photo", "picked from a photo"
+    PICKER = "picker", _("chosen by eye")
+    PHOTO = "photo", _("picked from a photo")
 
 
 class YarnFacts(models.Model):
@@ -56,9 +60,11 @@ class YarnFacts(models.Model):
     that an amount typed in ounces or yards comes back as it was typed.
     """
 
-    name = models.CharField("yarn name", max_length=120)
+    name = models.CharField(_("yarn name"), max_length=120)
     fibre = models.CharField(
-        max_length=120, blank=True, help_text="As on the ball band, like “75 % wool, 25 % nylon”."
+        max_length=120,
+        blank=True,
+        help_text=_("As on the ball band, like “75 % wool, 25 % nylon”."),
     )
     construction = models.CharField(
         max_length=10, choices=Construction, default=Construction.UNKNOWN, blank=True
@@ -66,7 +72,7 @@ class YarnFacts(models.Model):
     care = models.CharField(max_length=8, choices=Care, default=Care.UNKNOWN, blank=True)
     dye_style = models.CharField(max_length=10, choices=DyeStyle, default=DyeStyle.SOLID)
     put_up_grams = models.DecimalField(
-        "grams in one ball",
+        _("grams in one ball"),
         max_digits=8,
         decimal_places=3,
         null=True,
@@ -74,7 +80,7 @@ class YarnFacts(models.Model):
         validators=[MinValueValidator(SMALLEST), MaxValueValidator(2000)],
     )
     put_up_metres = models.DecimalField(
-        "metres in one ball",
+        _("metres in one ball"),
         max_digits=9,
         decimal_places=3,
         null=True,
@@ -82,7 +88,7 @@ class YarnFacts(models.Model):
         validators=[MinValueValidator(SMALLEST), MaxValueValidator(20000)],
     )
     balls = models.DecimalField(
-        "balls you have",
+        _("balls you have"),
         max_digits=5,
         decimal_places=2,
         default=1,
@@ -93,7 +99,7 @@ class YarnFacts(models.Model):
     lab_b = models.FloatField()
     spread = models.FloatField(
         default=0,
-        help_text="Mean CIEDE2000 of the yarn's own colours from their mean; 0 if not measured.",
+        help_text=_("Mean CIEDE2000 of the yarn's own colours from their mean; 0 if not measured."),
     )
     measured_by = models.CharField(max_length=8, choices=MeasuredBy, default=MeasuredBy.PICKER)
 
@@ -103,12 +109,12 @@ class YarnFacts(models.Model):
             models.CheckConstraint(
                 condition=Q(lab_l__gte=0, lab_l__lte=100),
                 name="%(class)s_lightness_in_range",
-                violation_error_message="Lightness must be between 0 and 100.",
+                violation_error_message=_("Lightness must be between 0 and 100."),
             ),
             models.CheckConstraint(
                 condition=Q(balls__gte=0),
                 name="%(class)s_balls_not_negative",
-                violation_error_message="The number of balls cannot be less than zero.",
+                violation_error_message=_("The number of balls cannot be less than zero."),
             ),
         ]
 
@@ -148,12 +154,14 @@ class YarnFacts(models.Model):
         return shade_of(self.lab)
 
     @property
+    def lightness_in_words(self) -> str:
+        """Light, medium or dark, in the reader's language."""
+        return gettext(LIGHTNESS[self.lightness])
+
+    @property
     def colour_words(self) -> str:
         """The colour in words, like 'dark blue, near purple' or 'light neutral, cream'."""
-        first, *second = self.family_names
-        shade = self.shade
-        detail = f", {shade}" if shade != first else ""
-        return f"{self.lightness} {first}{detail}{''.join(f', near {name}' for name in second)}"
+        return colour_words(self.lightness, self.family_names, self.shade, READERS_LANGUAGE)
 
     def facts(self) -> tuple[object, ...]:
         """Everything a registration copies of the yarn, for telling whether it has changed."""

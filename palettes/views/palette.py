@@ -3,6 +3,7 @@
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from kal.http import MemberRequest, member_required
@@ -25,13 +26,15 @@ def register(request: MemberRequest) -> HttpResponse:
     palette = Palette.objects.filter(participant=request.participant).first()
     try:
         if palette is None:
-            raise PaletteIncomplete("Enter and choose your yarns first, then register.")
+            raise PaletteIncomplete(_("Enter and choose your yarns first, then register."))
         registration, is_new = register_palette(palette, now=timezone.now())
     except PaletteError as error:
         return show_palette(request, alert=str(error))
-    said = f"Your palette is registered, number {registration.number}."
+    said = _("Your palette is registered, number {number}.").format(number=registration.number)
     if not is_new:
-        said = f"Nothing has changed since registration {registration.number}, so it stands."
+        said = _("Nothing has changed since registration {number}, so it stands.").format(
+            number=registration.number
+        )
     return changed(request, said)
 
 

@@ -4,6 +4,8 @@ from django.contrib import messages
 from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -19,7 +21,7 @@ from palettes.uploads import PhotoUploadHandler
 from palettes.views.answers import UNPROCESSABLE, own_yarns
 from palettes.views.marks import own_photo, show_board
 
-PROFILE_NOTE = "The photo's colour profile could not be read, so its colours were taken as sRGB."
+PROFILE_NOTE = _("The photo's colour profile could not be read, so its colours were taken as sRGB.")
 PRIVATE = "private, max-age=3600"
 
 
@@ -108,7 +110,7 @@ def yarn_texture(request: MemberRequest, pk: int) -> HttpResponse:
 @require_POST
 def remove_photo(request: MemberRequest, pk: int) -> HttpResponse:
     actions.remove_photo(own_photo(request, pk))
-    messages.success(request, "The photo is removed; colours measured in it stay.")
+    messages.success(request, gettext("The photo is removed; colours measured in it stay."))
     return redirect("palettes:photos", request.knit_along.slug)
 
 

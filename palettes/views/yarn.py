@@ -5,6 +5,8 @@ from typing import cast
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext, gettext_noop
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.http import MemberRequest, member_required, wants_fragment
@@ -26,8 +28,8 @@ def add_yarn(request: MemberRequest) -> HttpResponse:
         yarn = actions.add_yarn(form.instance, request.participant, now=timezone.now())
     except PaletteError as error:
         return show_palette(request, alert=str(error), new_form=form, is_new_form_shown=True)
-    where = "chosen" if yarn.is_chosen else "a candidate"
-    return changed(request, f"{yarn.name} is {where}.", is_new_form_shown=True)
+    said = _("{name} is chosen.") if yarn.is_chosen else _("{name} is a candidate.")
+    return changed(request, said.format(name=yarn.name), is_new_form_shown=True)
 
 
 @member_required()
@@ -48,7 +50,7 @@ def yarn_page(request: MemberRequest, pk: int) -> HttpResponse:
         return _yarn_saved(request, yarn, form)
     if not is_valid:
         return _show_yarn(request, yarn, form)
-    return changed(request, f"{yarn.name} is saved.")
+    return changed(request, _("{name} is saved.").format(name=yarn.name))
 
 
 @member_required()
@@ -57,15 +59,19 @@ def place_yarn(request: MemberRequest, pk: int) -> HttpResponse:
     yarn = get_object_or_404(own_yarns(request), pk=pk)
     place = request.POST.get("place", "")
     if place not in Yarn.Place:
-        return show_palette(request, alert="Choose a place: chosen, spare or candidate.")
+        return show_palette(request, alert=_("Choose a place: chosen, spare or candidate."))
     try:
         actions.place_yarn(yarn, place, now=timezone.now())
     except PaletteError as error:
         return show_palette(request, alert=str(error))
-    return changed(request, f"{yarn.name} is now {PLACE_WORDS[place]}.")
+    return changed(request, gettext(NOW_IN[place]).format(name=yarn.name))
 
 
-PLACE_WORDS = {"chosen": "chosen", "spare": "a spare", "candidate": "a candidate"}
+NOW_IN = {
+    "chosen": gettext_noop("{name} is now chosen."),
+    "spare": gettext_noop("{name} is now a spare."),
+    "candidate": gettext_noop("{name} is now a candidate."),
+}
 
 
 @member_required()
@@ -74,7 +80,7 @@ def move_yarn(request: MemberRequest, pk: int) -> HttpResponse:
     yarn = get_object_or_404(own_yarns(request), pk=pk)
     direction = request.POST.get("direction", "")
     if direction not in ("up", "down"):
-        return show_palette(request, alert="Move a yarn up or down.")
+        return show_palette(request, alert=_("Move a yarn up or down."))
     try:
         actions.move_yarn(yarn, cast(actions.Direction, direction), now=timezone.now())
     except PaletteError as error:
@@ -90,7 +96,7 @@ def remove_yarn(request: MemberRequest, pk: int) -> HttpResponse:
         actions.remove_yarn(yarn, now=timezone.now())
     except PaletteError as error:
         return show_palette(request, alert=str(error))
-    return changed(request, f"{yarn.name} is removed.")
+    return changed(request, _("{name} is removed.").format(name=yarn.name))
 
 
 def _show_yarn(request: MemberRequest, yarn: Yarn, form: YarnForm) -> HttpResponse:

@@ -14,7 +14,9 @@ from django.db import transaction
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
+from kal.languages import in_every_language
 from kal.models import AuditEntry, KnitAlong, User
 from schedule.actions.messages import queue_messages
 from schedule.actions.plan import count_clues, keep_cast_on, locked_clues
@@ -26,11 +28,11 @@ from schedule.notices.kinds import SCHEDULE_CHANGE
 from schedule.tasks import sweep_at
 
 ACTS = {
-    ScheduleChange.Kind.MOVED: "moved a clue",
-    ScheduleChange.Kind.HELD: "held a clue back",
-    ScheduleChange.Kind.LET_GO: "let a held clue go",
-    ScheduleChange.Kind.REMOVED: "removed a clue",
-    ScheduleChange.Kind.RENUMBERED: "gave a clue another number",
+    ScheduleChange.Kind.MOVED: gettext_noop("moved a clue"),
+    ScheduleChange.Kind.HELD: gettext_noop("held a clue back"),
+    ScheduleChange.Kind.LET_GO: gettext_noop("let a held clue go"),
+    ScheduleChange.Kind.REMOVED: gettext_noop("removed a clue"),
+    ScheduleChange.Kind.RENUMBERED: gettext_noop("gave a clue another number"),
 }
 
 
@@ -168,6 +170,7 @@ def _tell(knit_along: KnitAlong, changes: list[ScheduleChange], *, by: User, now
         kind=SCHEDULE_CHANGE.name,
         subject=subject,
         body=body,
+        languages=in_every_language(lambda: announcement_of(changes)),
         recipients=merge_for(wanting.iterator(), knit_along, changes),
         by=by,
         now=now,

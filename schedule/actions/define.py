@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, User
 from schedule.models import Clue, GlossaryEntry
@@ -26,6 +27,6 @@ def write_glossary(
     # Pages of clues are remembered by it, whichever process made them.
     Clue.objects.filter(knit_along=knit_along).update(glossary_key=uuid.uuid4())
     AuditEntry.objects.record(
-        knit_along, "changed the glossary", by=by, at=now, entries=len(meanings)
+        knit_along, gettext_noop("changed the glossary"), by=by, at=now, entries=len(meanings)
     )
     return True

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, Participant, User
 from palettes.models import Palette, Registration
@@ -20,7 +21,11 @@ def open_plan(knit_along: KnitAlong, *, at: datetime, by: User, now: datetime) -
         knit_along=knit_along, defaults={"opens_at": at}
     )
     AuditEntry.objects.record(
-        knit_along, "opened the letter plan", by=by, at=now, from_instant=f"{at:%Y-%m-%d %H:%M} UTC"
+        knit_along,
+        gettext_noop("opened the letter plan"),
+        by=by,
+        at=now,
+        from_instant=f"{at:%Y-%m-%d %H:%M} UTC",
     )
     return opening
 
@@ -30,7 +35,7 @@ def close_plan(knit_along: KnitAlong, *, by: User, now: datetime) -> bool:
     """Show the letter plan to nobody; False when it was closed. What people chose is kept."""
     deleted, _rows = PlanOpening.objects.filter(knit_along=knit_along).delete()
     if deleted:
-        AuditEntry.objects.record(knit_along, "closed the letter plan", by=by, at=now)
+        AuditEntry.objects.record(knit_along, gettext_noop("closed the letter plan"), by=by, at=now)
     return bool(deleted)
 
 

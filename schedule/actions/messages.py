@@ -28,6 +28,7 @@ def queue_messages(
     now: datetime,
     key: str | None = None,
     path: str = "",
+    languages: Mapping[str, tuple[str, str]] | None = None,
 ) -> int:
     """Owe each recipient one mail with these words and return for how many that is new.
 
@@ -35,6 +36,7 @@ def queue_messages(
     participant of this knit-along, or one with values for the `{names}` in subject and body.
     With the same `key` again the words stay as they first were and nobody is owed a second mail;
     without a key each call is a message of its own. `path` is the page to read on, like "/k/x/".
+    `languages` gives subject and body by language, where they are the site's own words.
     Whether somebody wants mail is asked when it is sent. The caller logs what the organiser did.
     """
     message, _ = Message.objects.get_or_create(
@@ -44,6 +46,7 @@ def queue_messages(
             "kind": kind_named(kind).name,
             "subject": " ".join(subject.split()),
             "body": body.strip(),
+            "languages": languages or {},
             "path": path,
             "author": by,
             "created_at": now,

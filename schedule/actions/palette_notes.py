@@ -5,6 +5,7 @@ from datetime import datetime
 
 from django.db import transaction
 from django.urls import reverse
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, User
 from palettes.models import Registration
@@ -74,6 +75,6 @@ def send_palette_notes(
     )
     about = {} if clue is None else {"clue": clue}
     AuditEntry.objects.record(
-        knit_along, "sent notes on palettes", by=by, at=now, notes=len(owed), **about
+        knit_along, gettext_noop("sent notes on palettes"), by=by, at=now, notes=len(owed), **about
     )
     return len(owed)

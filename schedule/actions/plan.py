@@ -9,9 +9,11 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, User
-from schedule.changes import out_sentence
+from schedule.changes import OutSentence, out_sentence
 from schedule.errors import ClueIsOut, NotFit, NotWritten, TooManyClues
 from schedule.models import Clue, ScheduleChange
 from schedule.pattern.calendar import propose_releases, to_local
@@ -50,18 +52,20 @@ def mark_ready(clue: Clue, *, ready: bool, by: User, now: datetime) -> Clue:
     """
     locked = _locked(clue)
     if locked.is_released(now):
-        raise ClueIsOut(out_sentence(locked, "marked not ready"))
+        raise ClueIsOut(out_sentence(locked, OutSentence.NOT_READY))
     if ready == (locked.ready_at is not None):
         return locked
     if ready and not locked.is_written:
         raise NotWritten(
-            f"Clue {clue.number} is empty; write its text or add a file, then mark it ready."
+            _("Clue {number} is empty; write its text or add a file, then mark it ready.").format(
+                number=clue.number
+            )
         )
     if ready and (found := faults(preflight(locked, now))):
         raise NotFit(fault_sentence(clue.number, found))
     locked.ready_at = now if ready else None
     locked.save(update_fields=["ready_at"])
-    act = "marked a clue ready" if ready else "marked a clue not ready"
+    act = gettext_noop("marked a clue ready") if ready else gettext_noop("marked a clue not ready")
     AuditEntry.objects.record(clue.knit_along, act, by=by, at=now, clue=clue.number)
     sweep_at(max(locked.release_at, now))
     return locked
@@ -73,7 +77,11 @@ def add_clue(knit_along: KnitAlong, *, by: User, now: datetime) -> Clue:
     knit_along = KnitAlong.objects.select_for_update().get(pk=knit_along.pk)
     clues = locked_clues(knit_along)
     if len(clues) >= MAX_CLUES:
-        raise TooManyClues(f"A knit-along has at most {MAX_CLUES} clues; this one has them all.")
+        raise TooManyClues(
+            _("A knit-along has at most {max_clues} clues; this one has them all.").format(
+                max_clues=MAX_CLUES
+            )
+        )
     clue = Clue.objects.create(
         knit_along=knit_along,
         number=max((clue.number for clue in clues), default=0) + 1,
@@ -92,7 +100,9 @@ def add_clue(knit_along: KnitAlong, *, by: User, now: datetime) -> Clue:
         at=now,
         is_public=knit_along.are_dates_known(now),
     )
-    AuditEntry.objects.record(knit_along, "added a clue", by=by, at=now, clue=clue.number)
+    AuditEntry.objects.record(
+        knit_along, gettext_noop("added a clue"), by=by, at=now, clue=clue.number
+    )
     return clue
 
 

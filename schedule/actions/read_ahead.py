@@ -3,6 +3,8 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, Participant, User
 from schedule.errors import ReadAnother
@@ -42,7 +44,7 @@ def answer_comment(
     comment.resolved_at = now if resolved else None
     comment.save(update_fields=["answer", "answered_by", "resolved_at"])
     clue = comment.revision.clue
-    act = "resolved a comment" if resolved else "answered a comment"
+    act = gettext_noop("resolved a comment") if resolved else gettext_noop("answered a comment")
     AuditEntry.objects.record(clue.knit_along, act, by=by, at=now, clue=clue.number)
 
 
@@ -53,14 +55,18 @@ def sign_off(clue: Clue, number: int, *, by: Participant, now: datetime) -> None
     newest = locked.revision
     if newest is None or newest.number != number:
         raise ReadAnother(
-            f"Clue {clue.number} was saved again while you read; "
-            "read what is new, then sign that off."
+            _(
+                "Clue {number} was saved again while you read; read what is new, then sign "
+                "that off."
+            ).format(number=clue.number)
         )
-    _, is_new = SignOff.objects.get_or_create(revision=newest, reader=by, defaults={"at": now})
+    _signed, is_new = SignOff.objects.get_or_create(
+        revision=newest, reader=by, defaults={"at": now}
+    )
     if is_new:
         AuditEntry.objects.record(
             locked.knit_along,
-            "signed off a clue",
+            gettext_noop("signed off a clue"),
             by=by.user,
             at=now,
             clue=clue.number,

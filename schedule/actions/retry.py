@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, User
 from schedule.models import Notice
@@ -17,6 +18,8 @@ def retry_notices(knit_along: KnitAlong, *, by: User, now: datetime) -> int:
     """
     failed = Notice.objects.of_knit_along(knit_along).given_up()
     count = failed.update(gave_up_at=None, attempts=0, try_after=now)
-    AuditEntry.objects.record(knit_along, "tried mail again", by=by, at=now, notices=count)
+    AuditEntry.objects.record(
+        knit_along, gettext_noop("tried mail again"), by=by, at=now, notices=count
+    )
     sweep_at(now)
     return count

@@ -6,6 +6,8 @@ from typing import Any
 
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, User
 from schedule.actions.keep import drop_words
@@ -48,7 +50,9 @@ def save_clue(clue: Clue, draft: Draft, *, began_from: int, by: User, now: datet
     clue.title, clue.title_is_secret = draft.title, draft.title_is_secret
     clue.save(update_fields=["title", "title_is_secret"])
     number = store_revision(clue, draft, newest, by, now) if has_new_content else began_from
-    act = "put a clue right" if clue.is_released(now) else "saved a clue"
+    act = (
+        gettext_noop("put a clue right") if clue.is_released(now) else gettext_noop("saved a clue")
+    )
     AuditEntry.objects.record(
         clue.knit_along, act, by=by, at=now, clue=clue.number, revision=number
     )
@@ -73,19 +77,28 @@ def content_of_draft(draft: Draft) -> Draft:
 def _check(clue: Clue, before: Draft, draft: Draft, now: datetime) -> None:
     is_released = clue.is_released(now)
     if draft.is_empty and (is_released or clue.ready_at):
-        state = "out" if is_released else "marked ready"
-        raise NotWritten(f"Clue {clue.number} is {state}, so it cannot be saved empty.")
+        raise NotWritten(
+            (
+                _("Clue {number} is out, so it cannot be saved empty.")
+                if is_released
+                else _("Clue {number} is marked ready, so it cannot be saved empty.")
+            ).format(number=clue.number)
+        )
     if clue.ready_at and not is_released:
         numbers = clue.knit_along.clues.values_list("number", flat=True)
         if found := faults(inspect(draft, clue.attachments.all(), numbers)):
             raise NotFit(
-                f"{fault_sentence(clue.number, found)} It is marked ready: put that right, or mark "
-                "it not ready first."
+                _(
+                    "{fault_sentence} It is marked ready: put that right, or mark it not ready "
+                    "first."
+                ).format(fault_sentence=fault_sentence(clue.number, found))
             )
     if is_released and not draft.note.strip() and _is_knitted_otherwise(before, draft):
         raise NoteMissing(
-            f"Clue {clue.number} is out: say in a sentence what you put right, "
-            "so that those who have read it know."
+            _(
+                "Clue {number} is out: say in a sentence what you put right, so that those "
+                "who have read it know."
+            ).format(number=clue.number)
         )
 
 
@@ -170,7 +183,12 @@ def store_attachment(
     attachment.file.save("", ContentFile(file.content), save=False)
     attachment.save()
     AuditEntry.objects.record(
-        clue.knit_along, "uploaded a file", by=by, at=now, clue=clue.number, bytes=attachment.size
+        clue.knit_along,
+        gettext_noop("uploaded a file"),
+        by=by,
+        at=now,
+        clue=clue.number,
+        bytes=attachment.size,
     )
     return attachment
 

@@ -5,6 +5,7 @@ import uuid
 
 from django.db import models
 from django.db.models import F
+from django.utils.translation import gettext_lazy as _
 
 from schedule.models.clue import Clue
 
@@ -25,16 +26,18 @@ class Attachment(models.Model):
 
     class Kind(models.TextChoices):
         PDF = "pdf", "PDF"
-        IMAGE = "image", "image"
+        IMAGE = "image", _("image")
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     clue = models.ForeignKey(Clue, models.CASCADE, related_name="attachments")
     kind = models.CharField(max_length=5, choices=Kind)
-    name = models.CharField("file name", max_length=120)
+    name = models.CharField(_("file name"), max_length=120)
     alt = models.CharField("description", max_length=300, blank=True)
     content_type = models.CharField(max_length=40)
     size = models.PositiveIntegerField(help_text="In bytes.")
-    width = models.PositiveIntegerField(null=True, blank=True, help_text="Of an image, in pixels.")
+    width = models.PositiveIntegerField(
+        null=True, blank=True, help_text=_("Of an image, in pixels.")
+    )
     height = models.PositiveIntegerField(null=True, blank=True)
     file = models.FileField(upload_to=attachment_path, max_length=80)
     uploaded_at = models.DateTimeField(auto_now_add=True)

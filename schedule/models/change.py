@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong
 from schedule.models.clue import Clue
@@ -20,12 +21,12 @@ class ScheduleChange(models.Model):
     """
 
     class Kind(models.TextChoices):
-        ADDED = "added", "added"
-        MOVED = "moved", "moved"
-        HELD = "held", "held back"
-        LET_GO = "let-go", "let go"
-        REMOVED = "removed", "removed"
-        RENUMBERED = "renumbered", "given another number"
+        ADDED = "added", _("added")
+        MOVED = "moved", _("moved")
+        HELD = "held", _("held back")
+        LET_GO = "let-go", _("let go")
+        REMOVED = "removed", _("removed")
+        RENUMBERED = "renumbered", _("given another number")
 
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="schedule_changes")
     clue = models.ForeignKey(Clue, models.SET_NULL, null=True, related_name="changes")

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong
 
@@ -31,10 +32,10 @@ class Clue(models.Model):
     knit_along = models.ForeignKey(KnitAlong, models.CASCADE, related_name="clues")
     number = models.PositiveSmallIntegerField()
     title = models.CharField(max_length=120, blank=True)
-    title_is_secret = models.BooleanField("keep the title secret until then", default=True)
-    release_at = models.DateTimeField("goes out at")
+    title_is_secret = models.BooleanField(_("keep the title secret until then"), default=True)
+    release_at = models.DateTimeField(_("goes out at"))
     ready_at = models.DateTimeField(null=True, blank=True)
-    is_held = models.BooleanField("held back", default=False)
+    is_held = models.BooleanField(_("held back"), default=False)
     # Kept by Revision.save, so that a page need not look for the newest of many.
     newest_key = models.UUIDField(null=True, blank=True, editable=False)
     # Another one whenever the knit-along's glossary changes, for the same reason.
@@ -53,12 +54,12 @@ class Clue(models.Model):
             models.UniqueConstraint(
                 fields=["knit_along", "release_at"],
                 name="one_clue_per_instant",
-                violation_error_message="Another clue already goes out at that instant.",
+                violation_error_message=_("Another clue already goes out at that instant."),
             ),
             models.CheckConstraint(
                 condition=Q(number__gte=1),
                 name="clue_numbers_from_one",
-                violation_error_message="Clues are numbered from 1.",
+                violation_error_message=_("Clues are numbered from 1."),
             ),
         ]
 

@@ -27,7 +27,7 @@ class GlossaryEntry(models.Model):
 
     class Meta:
         ordering = ["short"]
-        verbose_name_plural = "glossary entries"
+        verbose_name_plural = _("glossary entries")
         constraints = [
             models.UniqueConstraint(
                 fields=["knit_along", "short"],

@@ -5,6 +5,7 @@ from datetime import datetime
 from django.conf import settings
 from django.core.validators import RegexValidator
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong, Participant
 from palettes.models import Registration
@@ -14,7 +15,7 @@ class PlanOpening(models.Model):
     """The instant from which participants see the letter plan; no row, no plan."""
 
     knit_along = models.OneToOneField(KnitAlong, models.CASCADE, related_name="plan_opening")
-    opens_at = models.DateTimeField("opens at")
+    opens_at = models.DateTimeField(_("opens at"))
 
     def __str__(self) -> str:
         return f"letter plan of {self.knit_along}"

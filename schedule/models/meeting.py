@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong
 from palettes.colour import letters
@@ -29,15 +30,15 @@ class Meeting(models.Model):
     """Two colour letters worked side by side somewhere in a clue, and the contrast that needs."""
 
     class Needs(models.TextChoices):
-        STRONG = Grade.STRONG, "strong contrast"
-        WORKABLE = Grade.WORKABLE, "workable contrast"
-        CLOSE = Grade.CLOSE, "close will do"
+        STRONG = Grade.STRONG, _("strong contrast")
+        WORKABLE = Grade.WORKABLE, _("workable contrast")
+        CLOSE = Grade.CLOSE, _("close will do")
 
     revision = models.ForeignKey(Revision, models.CASCADE, related_name="meetings")
     first = models.CharField("letter", max_length=1)
-    second = models.CharField("and letter", max_length=1)
+    second = models.CharField(_("and letter"), max_length=1)
     technique = models.CharField(
-        max_length=80, blank=True, help_text="Like “two-row stripes” or “slipped stitches”."
+        max_length=80, blank=True, help_text=_("Like “two-row stripes” or “slipped stitches”.")
     )
     needs = models.CharField(max_length=8, choices=Needs, default=Needs.WORKABLE)
 
@@ -49,12 +50,12 @@ class Meeting(models.Model):
             models.UniqueConstraint(
                 fields=["revision", "first", "second", "technique"],
                 name="one_meeting_per_technique",
-                violation_error_message="These two letters meet in that technique already.",
+                violation_error_message=_("These two letters meet in that technique already."),
             ),
             models.CheckConstraint(
                 condition=Q(first__lt=F("second")),
                 name="meeting_letters_in_order",
-                violation_error_message="A letter cannot meet itself; name two letters.",
+                violation_error_message=_("A letter cannot meet itself; name two letters."),
             ),
         ]
 

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models, transaction
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from schedule.models.clue import Clue
 
@@ -38,7 +39,10 @@ class Revision(models.Model):
     title = models.CharField(max_length=120, blank=True)
     body = models.TextField(help_text="Markdown.")
     note = models.CharField(
-        "what changed", max_length=300, blank=True, help_text="Told to participants as errata."
+        _("what changed"),
+        max_length=300,
+        blank=True,
+        help_text=_("Told to participants as errata."),
     )
     attachments = models.ManyToManyField("schedule.Attachment", related_name="revisions")
     techniques = models.CharField(max_length=300, blank=True, help_text="Separated by commas.")
@@ -81,7 +85,7 @@ class LetterUse(models.Model):
     letter = models.CharField(max_length=1)
     grams = models.DecimalField(max_digits=6, decimal_places=1, validators=[MinValueValidator(0)])
     note = models.CharField(
-        max_length=120, blank=True, help_text="Like “about 112 m, with the edge”."
+        max_length=120, blank=True, help_text=_("Like “about 112 m, with the edge”.")
     )
 
     class Meta:
@@ -91,7 +95,7 @@ class LetterUse(models.Model):
             models.CheckConstraint(
                 condition=Q(grams__gte=0),
                 name="letter_use_not_negative",
-                violation_error_message="Grams cannot be less than zero.",
+                violation_error_message=_("Grams cannot be less than zero."),
             ),
         ]
 

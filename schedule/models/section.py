@@ -5,6 +5,8 @@ import secrets
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from schedule.models.revision import Revision
 from schedule.pattern.stitches import BindOff, CastOn, Part, Section, ShortRows, StitchRepeat
@@ -24,7 +26,7 @@ class ClueSection(models.Model):
     position = models.PositiveSmallIntegerField()
     key = models.CharField(max_length=12, default=new_key, editable=False)
     title = models.CharField(max_length=120, blank=True)
-    promises_choice = models.BooleanField("offers an easier way", default=False)
+    promises_choice = models.BooleanField(_("offers an easier way"), default=False)
 
     class Meta:
         ordering = ["position"]
@@ -42,8 +44,8 @@ class Way(models.Model):
     section = models.ForeignKey(ClueSection, models.CASCADE, related_name="ways")
     position = models.PositiveSmallIntegerField()
     key = models.CharField(max_length=12, default=new_key, editable=False)
-    name = models.CharField(max_length=60, blank=True, help_text="Like “the plain way”.")
-    technique = models.CharField(max_length=80, blank=True, help_text="Like “grafting”.")
+    name = models.CharField(max_length=60, blank=True, help_text=_("Like “the plain way”."))
+    technique = models.CharField(max_length=80, blank=True, help_text=_("Like “grafting”."))
     body = models.TextField(help_text="Markdown.")
 
     class Meta:
@@ -60,29 +62,31 @@ class CountedPart(models.Model):
     """Rows of a section as numbers, for the arithmetic of `schedule.pattern.stitches`."""
 
     class Kind(models.TextChoices):
-        CAST_ON = "cast-on", "cast on"
-        ROWS = "rows", "rows"
-        SHORT_ROWS = "short-rows", "short rows"
-        BIND_OFF = "bind-off", "bind off"
+        CAST_ON = "cast-on", _("cast on")
+        ROWS = "rows", _("rows")
+        SHORT_ROWS = "short-rows", _("short rows")
+        BIND_OFF = "bind-off", _("bind off")
 
     section = models.ForeignKey(ClueSection, models.CASCADE, related_name="parts")
     position = models.PositiveSmallIntegerField()
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.ROWS)
     name = models.CharField(max_length=80, blank=True)
     start = models.PositiveIntegerField(
-        "stitches at the start", help_text="Or the stitches that are cast on."
+        _("stitches at the start"), help_text=_("Or the stitches that are cast on.")
     )
     rows = models.PositiveIntegerField(default=1, validators=[MaxValueValidator(MAX_ROWS)])
     changes = models.JSONField(
         default=list,
         blank=True,
-        help_text="Stitches more or fewer in each row, coming round in turn.",
+        help_text=_("Stitches more or fewer in each row, coming round in turn."),
     )
     worked = models.JSONField(
-        default=list, blank=True, help_text="Of short rows: the stitches that each of them works."
+        default=list,
+        blank=True,
+        help_text=_("Of short rows: the stitches that each of them works."),
     )
     letters = models.CharField(
-        max_length=40, default="A", help_text="Colour letters row by row, coming round in turn."
+        max_length=40, default="A", help_text=_("Colour letters row by row, coming round in turn.")
     )
     repeat_stitches = models.PositiveIntegerField(
         null=True, blank=True, validators=[MinValueValidator(1)]
@@ -90,7 +94,7 @@ class CountedPart(models.Model):
     repeat_edge = models.PositiveIntegerField(default=0)
     repeat_rows = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
     states_end = models.PositiveIntegerField(
-        "stitches the text promises at the end", null=True, blank=True
+        _("stitches the text promises at the end"), null=True, blank=True
     )
 
     class Meta:
@@ -100,7 +104,9 @@ class CountedPart(models.Model):
             models.CheckConstraint(
                 condition=Q(rows__lte=MAX_ROWS),
                 name="parts_of_a_human_length",
-                violation_error_message=f"A part has at most {MAX_ROWS} rows.",
+                violation_error_message=format_lazy(
+                    _("A part has at most {max_rows} rows."), max_rows=MAX_ROWS
+                ),
             ),
         ]
 

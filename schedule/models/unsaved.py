@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from schedule.models.clue import Clue
 
@@ -19,7 +20,7 @@ class UnsavedWords(models.Model):
     kept_at = models.DateTimeField()
 
     class Meta:
-        verbose_name_plural = "unsaved words"
+        verbose_name_plural = _("unsaved words")
         constraints = [
             models.UniqueConstraint(fields=["clue", "author"], name="one_unsaved_text_each"),
         ]

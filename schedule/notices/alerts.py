@@ -5,14 +5,15 @@ was due, so each is written once whatever crashes. One that a worker was not the
 up for when a more pressing one is due; what comes late says so.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime, timedelta
 
 from django.db import transaction
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from kal.models import Participant
+from kal.languages import in_every_language, speaking_to
+from kal.models import Participant, User
 from schedule.clock_words import countdown_words, instant_words, span_words
 from schedule.models import Clue, Message, Notice
 from schedule.notices.kinds import ALERT
@@ -66,6 +67,7 @@ def _write(clue: Clue, lead: timedelta, key: str, now: datetime) -> bool:
             "kind": ALERT.name,
             "subject": _subject(clue, now),
             "body": _body(clue, lead, now),
+            "languages": in_every_language(lambda: (_subject(clue, now), _body(clue, lead, now))),
             "path": reverse("schedule:desk_clues", args=[clue.knit_along.slug]),
             "created_at": now,
         },
@@ -76,15 +78,19 @@ def _write(clue: Clue, lead: timedelta, key: str, now: datetime) -> bool:
     write_message(
         message,
         {
-            host.pk: {
-                name: instant_words(at, host.user.zone, beside=beside)
-                for name, at in instants.items()
-            }
+            host.pk: _instants_for(host.user, instants, beside)
             for host in hosts.select_related("user")
         },
         now=now,
     )
     return is_new
+
+
+def _instants_for(reader: User, instants: Mapping[str, datetime], beside: str) -> dict[str, str]:
+    with speaking_to(reader):
+        return {
+            name: instant_words(at, reader.zone, beside=beside) for name, at in instants.items()
+        }
 
 
 def withdraw_alerts(now: datetime) -> int:

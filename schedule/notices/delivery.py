@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, field
 from datetime import datetime, timedelta
 
 from django.conf import settings
+from django.utils.translation import gettext_noop
 
 from schedule.models import Notice
 from schedule.notices.claims import (
@@ -33,7 +34,9 @@ SEND_FOR = CLAIM_FOR - timedelta(minutes=3)
 # Mails a connection finds ready, so that it goes on sending while the ledger is written or the next
 # batch is claimed; our choice: the rest of those that may be unmarked.
 WORDED_AHEAD = MOST_UNMARKED // 2
-NOT_WANTED = "They had left, turned mail off or changed their role before it was sent."
+NOT_WANTED = gettext_noop(
+    "They had left, turned mail off or changed their role before it was sent."
+)
 
 
 @dataclass

@@ -17,6 +17,7 @@ from django.core.signing import BadSignature, Signer
 from django.urls import reverse
 from django.utils import timezone
 
+from kal.languages import speaking_to
 from schedule.models import Notice
 from schedule.notices.wording import Wordings, absolute, values_for
 
@@ -96,7 +97,8 @@ def notice_email(notice: Notice, wordings: Wordings | None = None) -> NoticeMail
     """Return the mail of one notice, loaded `for_mail`; its Message-ID is the ledger's."""
     participant = notice.participant
     stop = _stop_url(notice) if notice.of_kind.obeys_wish else ""
-    words = (wordings or Wordings()).of(notice).filled(values_for(notice, stop))
+    with speaking_to(participant.user):
+        words = (wordings or Wordings()).of(notice).filled(values_for(notice, stop))
     mail = NoticeMail(
         subject=words.subject,
         body=words.text,

@@ -102,9 +102,10 @@ def _about_clue(notice: Notice, slug: str) -> dict[str, object]:
 def _about_message(notice: Notice) -> dict[str, object]:
     message = notice.message
     assert message is not None
+    subject, body = message.words_in(get_language() or "")
     return {
-        "subject": _with_places(message.subject),
-        "body": _with_places(message.body),
+        "subject": _with_places(subject),
+        "body": _with_places(body),
         "url": absolute(message.path) if message.path else "",
     }
 

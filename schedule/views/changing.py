@@ -128,7 +128,9 @@ def _say(request: MemberRequest, done: actions.Done, now: datetime) -> None:
         messages.info(request, said % {"count": done.mailed})
     released = {change.clue_id for change in done.changes if change.clue_id}
     for clue in Clue.objects.out(now).filter(pk__in=released):
-        messages.success(request, f"Clue {clue.number} is out, and mail is on its way.")
+        messages.success(
+            request, _("Clue {number} is out, and mail is on its way.").format(number=clue.number)
+        )
 
 
 def preview_page(

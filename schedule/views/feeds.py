@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from kal.http import MemberRequest, member_required
+from kal.languages import speaking_to
 from kal.models import Participant
 from schedule.actions.feed_keys import drop_feed_key, renew_feed_key
 from schedule.models import FeedKey
@@ -26,7 +27,9 @@ ATOM_TYPE = "application/atom+xml; charset=utf-8"  # RFC 4287, 7
 @never_kept
 def calendar_feed(request: HttpRequest, slug: str, token: str) -> HttpResponseBase:
     participant = _reader(slug, token)
-    return _answer(request, calendar_of(participant, timezone.now()), CALENDAR_TYPE)
+    with speaking_to(participant.user):
+        body = calendar_of(participant, timezone.now())
+    return _answer(request, body, CALENDAR_TYPE)
 
 
 @require_safe
@@ -34,7 +37,8 @@ def calendar_feed(request: HttpRequest, slug: str, token: str) -> HttpResponseBa
 def news_feed(request: HttpRequest, slug: str, token: str) -> HttpResponseBase:
     participant = _reader(slug, token)
     self_url = absolute(reverse("schedule:news_feed", args=[slug, token]))
-    body = news_of(participant, timezone.now(), self_url=self_url)
+    with speaking_to(participant.user):
+        body = news_of(participant, timezone.now(), self_url=self_url)
     return _answer(request, body, ATOM_TYPE)
 
 

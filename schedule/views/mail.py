@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import ngettext
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -41,7 +42,12 @@ def notices(request: MemberRequest) -> HttpResponseBase:
 def retry_notices(request: MemberRequest) -> HttpResponseBase:
     """Try once more what was given up for this knit-along."""
     count = actions.retry_notices(request.knit_along, by=request.user, now=timezone.now())
-    messages.success(request, f"{count} notices are tried again.")
+    messages.success(
+        request,
+        ngettext(
+            "{count} notice is tried again.", "{count} notices are tried again.", count
+        ).format(count=count),
+    )
     return redirect("schedule:notices", request.knit_along.slug)
 
 

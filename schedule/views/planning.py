@@ -10,6 +10,7 @@ from django.http import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.http import MemberRequest, organiser_required
@@ -107,13 +108,13 @@ def _planned(
 def state_of(clue: Clue, now: datetime) -> str:
     """Return in words whether a clue is out, and if not, why or when it will be."""
     if clue.is_out(now):
-        return "Out"
-    late = "Late: " if clue.release_at <= now else ""
+        return _("Out")
+    is_late = clue.release_at <= now
     if clue.is_held:
-        return f"{late}held back" if late else "Held back"
+        return _("Late: held back") if is_late else _("Held back")
     if clue.ready_at is None:
-        return f"{late}not ready" if late else "Not ready"
-    return "Ready, goes out by itself"
+        return _("Late: not ready") if is_late else _("Not ready")
+    return _("Ready, goes out by itself")
 
 
 @require_POST
@@ -121,7 +122,13 @@ def state_of(clue: Clue, now: datetime) -> str:
 @organiser_required
 def propose_all(request: MemberRequest) -> HttpResponseBase:
     proposed = actions.propose_clues(request.knit_along)
-    messages.success(request, f"{len(proposed)} clues proposed; move any of them as you like.")
+    count = len(proposed)
+    said = ngettext(
+        "{count} clue proposed; move it as you like.",
+        "{count} clues proposed; move any of them as you like.",
+        count,
+    )
+    messages.success(request, said.format(count=count))
     return redirect("schedule:desk_clues", request.knit_along.slug)
 
 
@@ -133,7 +140,10 @@ def add_clue(request: MemberRequest) -> HttpResponseBase:
         clue = actions.add_clue(request.knit_along, by=request.user, now=timezone.now())
     except ScheduleError as refused:
         return refused_page(request, str(refused))
-    messages.success(request, f"Clue {clue.number} was added at the end; move it as you like.")
+    messages.success(
+        request,
+        _("Clue {number} was added at the end; move it as you like.").format(number=clue.number),
+    )
     return redirect("schedule:desk_clues", request.knit_along.slug)
 
 
@@ -154,12 +164,14 @@ def ready_clue(request: MemberRequest, number: int) -> HttpResponseBase:
 
 def _said(clue: Clue, now: datetime) -> str:
     if clue.is_out(now):
-        return f"Clue {clue.number} is out, and mail is on its way."
+        return _("Clue {number} is out, and mail is on its way.").format(number=clue.number)
     if clue.is_held:
-        return f"Clue {clue.number} is held back until you let it go."
+        return _("Clue {number} is held back until you let it go.").format(number=clue.number)
     if clue.ready_at is None:
-        return f"Clue {clue.number} is not ready, and will not go out until it is."
-    return f"Clue {clue.number} is ready and goes out at its instant."
+        return _("Clue {number} is not ready, and will not go out until it is.").format(
+            number=clue.number
+        )
+    return _("Clue {number} is ready and goes out at its instant.").format(number=clue.number)
 
 
 def _clue(request: MemberRequest, number: int) -> Clue:

@@ -136,7 +136,7 @@ def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
     except ScheduleError as refused:
         form.add_error("note" if isinstance(refused, NoteMissing) else "body", str(refused))
         return _page(request, clue, form, now, status=422)
-    messages.success(request, "Saved." if changed else "Nothing was changed.")
+    messages.success(request, _("Saved.") if changed else _("Nothing was changed."))
     return redirect("schedule:edit_clue", clue.knit_along.slug, clue.number)
 
 

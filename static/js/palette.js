@@ -9,7 +9,7 @@ function addPicker(box) {
   const picker = document.createElement("input");
   picker.type = "color";
   picker.disabled = box.disabled;
-  picker.setAttribute("aria-label", "Pick the colour by eye");
+  picker.setAttribute("aria-label", box.dataset.pick);
   if (HEX.test(box.value)) picker.value = box.value;
   // The picker has no name: the hex code is what is sent.
   picker.addEventListener("input", () => { box.value = picker.value; });
