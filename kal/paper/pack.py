@@ -13,7 +13,8 @@ from kal.typeset import ITALIC, drawing
 
 TITLE: Final = (27, 24, 21, 18, 15)
 HEAD: Final = (14,)
-BODY: Final = (10.5,)
+# Our choice: common practice calls 9 points and less small print.
+BODY: Final = (10.5, 10, 9.5)
 SMALL: Final = (8.5, 8, 7, 6)
 INDENT: Final = 12.0
 FOOT: Final = 26.0
@@ -40,7 +41,17 @@ class Pack:
 
 
 def pack_pdf(pack: Pack, paper: Paper) -> bytes:
-    """Return the sections as a PDF of as many pages as they take; equal packs, equal bytes."""
+    """Return the sections as a PDF; equal packs, equal bytes.
+
+    On one page where a size of print still to be read with ease allows it, else on as many as
+    the largest takes.
+    """
+    drawn = [_draw(pack, paper, size) for size in BODY]
+    return next((data for data, pages in drawn if pages == 1), drawn[0][0])
+
+
+def _draw(pack: Pack, paper: Paper, size: float) -> tuple[bytes, int]:
+    """Return the PDF at one size of print, and its number of pages."""
     buffer = BytesIO()
     with drawing(buffer, paper.value, title=f"{pack.title}: {pack.subtitle}") as canvas:
         pages = _Pages(canvas, paper, pack.foot)
@@ -48,9 +59,9 @@ def pack_pdf(pack: Pack, paper: Paper) -> bytes:
         area.place(area.set(pack.subtitle, SMALL, ink=MUTED))
         area.place(area.set(pack.title, TITLE, most_lines=3))
         for section in pack.sections:
-            _draw_section(pages, section)
+            _draw_section(pages, section, (size,))
         pages.end()
-    return buffer.getvalue()
+    return buffer.getvalue(), pages.number
 
 
 class _Pages:
@@ -83,10 +94,10 @@ class _Pages:
         self.canvas.showPage()
 
 
-def _draw_section(pages: _Pages, section: Written) -> None:
+def _draw_section(pages: _Pages, section: Written, size: tuple[float]) -> None:
     area = pages.area
     heading = area.set(section.heading, HEAD)
-    first = area.set(section.lines[0], BODY, most_lines=MOST_LINES)
+    first = area.set(section.lines[0], size, most_lines=MOST_LINES)
     # A heading is not left alone at the foot of a page.
     area = pages.need(heading.height + 14 + first.height)
     area.take_top(12)
@@ -94,9 +105,9 @@ def _draw_section(pages: _Pages, section: Written) -> None:
     area.take_top(2)
     for sentence in section.lines:
         narrow = Area(area.canvas, area.left + INDENT, area.bottom, area.right, area.top)
-        block = narrow.set(sentence, BODY, most_lines=MOST_LINES)
+        block = narrow.set(sentence, size, most_lines=MOST_LINES)
         area = pages.need(block.height + 3)
         line = area.take_top(block.height + 3)
         mark = line.take_left(INDENT)
-        mark.place(mark.set("\N{EN DASH}", BODY, font=ITALIC, ink=MUTED))
+        mark.place(mark.set("\N{EN DASH}", size, font=ITALIC, ink=MUTED))
         line.place(block)

@@ -5,6 +5,7 @@ How yarns are chosen for a many-coloured shawl is common practice of the trade, 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 from django.utils.formats import date_format
@@ -159,7 +160,11 @@ def bringing(knit_along: KnitAlong, amounts: Sequence[Amount], *, imperial: bool
                 "weight": YARN_WEIGHTS[knit_along.yarn_weight].label,
             },
             *(
-                _("%(letters)s: %(weight)s and %(length)s of each.")
+                (
+                    _("%(letters)s: %(weight)s and %(length)s of each.")
+                    if "," in one.letters
+                    else _("%(letters)s: %(weight)s and %(length)s.")
+                )
                 % {"letters": one.letters, "weight": one.weight, "length": one.length}
                 for one in amounts
             ),
@@ -175,17 +180,20 @@ def bringing(knit_along: KnitAlong, amounts: Sequence[Amount], *, imperial: bool
 
 def dates(knit_along: KnitAlong, clues: Sequence[ListedClue], zone: str) -> Section:
     """Return when sign-up closes and each clue goes out, in the zone of whoever reads."""
-    told = [
-        f"{clue.number}: {date_format(localtime(clue.release_at), 'j F Y, H:i')}" for clue in clues
-    ]
+    told = [f"{clue.number}: {whole_day(clue.release_at)}" for clue in clues]
     lines = [
-        _("Sign-up closes on %(day)s.")
-        % {"day": date_format(localtime(knit_along.sign_up_closes_at), "j F Y, H:i")},
+        _("Sign-up closes on %(day)s.") % {"day": whole_day(knit_along.sign_up_closes_at)},
         *(
-            _("Clues %(clues)s") % {"clues": "; ".join(told[start : start + CLUES_A_LINE])}
+            _("Clue %(clues)s") % {"clues": "; ".join(told[start : start + CLUES_A_LINE])}
             for start in range(0, len(told), CLUES_A_LINE)
         ),
         _("Times are in %(zone)s. They may change: the page of clues has the last word.")
         % {"zone": zone},
     ]
     return Section(_("When"), lines)
+
+
+def whole_day(instant: datetime) -> str:
+    """Return day and time in the reader's zone, kept on one line."""
+    words = date_format(localtime(instant), "j F Y, H:i")
+    return words.replace(" ", "\N{NO-BREAK SPACE}")
