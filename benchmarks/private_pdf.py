@@ -175,8 +175,14 @@ def main(arguments: list[str]) -> int:
         front, session, pairs = site
         for line in (0, LINE):
             for one in pairs:
-                report(line, one, *compare(front, session, one, line, seconds * (2 if line else 1)))
+                enough = max(seconds, seconds_for(one.size, line))
+                report(line, one, *compare(front, session, one, line, enough))
     return 0
+
+
+def seconds_for(size: int, line: int) -> int:
+    """Return how long every connection takes for three files over the line, 0 on loopback."""
+    return 3 * CONNECTIONS * size * 8 // (line * 1_000_000) + 1 if line else 0
 
 
 def compare(front: Front, session: str, one: Pair, line: int, seconds: int) -> tuple[float, float]:
