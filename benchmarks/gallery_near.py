@@ -51,15 +51,21 @@ def crowd_of(kind: str, count: int, dice: np.random.Generator) -> Floats:
     return labs
 
 
+def by_distance(distances: Floats) -> list[int]:
+    """Return the places of the nearest, the newest first of those alike."""
+    order: list[int] = np.lexsort((-np.arange(len(distances)), distances)).tolist()
+    return order[:SHOWN]
+
+
 def by_scipy(asked: Floats, labs: Floats) -> list[int]:
     costs = delta_e_2000_pairs(asked[:, np.newaxis], labs[:, np.newaxis])
     distances = [one[linear_sum_assignment(one)].mean() for one in costs]
-    return np.lexsort((-np.arange(len(labs)), np.round(distances, 9)))[:SHOWN].tolist()
+    return by_distance(np.round(distances, 9))
 
 
 def at_once(asked: Floats, labs: Floats) -> list[int]:
     distances = matched(asked, labs).round(9)
-    return np.lexsort((-np.arange(len(labs)), distances))[:SHOWN].tolist()
+    return by_distance(distances)
 
 
 def timed(work: Callable[[Floats], list[int]], asked: Floats) -> tuple[float, list[list[int]]]:
