@@ -15,7 +15,7 @@ from palettes.models.yarn_facts import DyeStyle
 from palettes.wanted import FIBRES, LEAST_GRADES, REACHES, RUNS, SCHEME_WORDS, SHARES, Wanted
 
 if TYPE_CHECKING:
-    from django_stubs_ext import StrPromise
+    from django.utils.functional import _StrPromise
 
 type Choices = list[tuple[Any, Any]]
 
@@ -36,13 +36,13 @@ LESS_ASKED: Final = (
 
 
 def _select(
-    label: StrPromise, nothing: StrPromise, table: Mapping[str, StrPromise] | None = None
+    label: _StrPromise, nothing: _StrPromise, table: Mapping[str, _StrPromise] | None = None
 ) -> forms.ChoiceField:
     choices: Choices = [("", nothing), *(table or {}).items()]
     return forms.ChoiceField(label=label, required=False, choices=choices, error_messages=NO_SUCH)
 
 
-def _lightness(label: StrPromise) -> forms.IntegerField:
+def _lightness(label: _StrPromise) -> forms.IntegerField:
     message = _("Lightness L* is a whole number from 0 to 100; here is the whole gallery.")
     return forms.IntegerField(
         label=label,
@@ -53,7 +53,7 @@ def _lightness(label: StrPromise) -> forms.IntegerField:
     )
 
 
-def _boxes(label: StrPromise, choices: Choices) -> forms.MultipleChoiceField:
+def _boxes(label: _StrPromise, choices: Choices) -> forms.MultipleChoiceField:
     return forms.MultipleChoiceField(
         label=label,
         required=False,

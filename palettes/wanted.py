@@ -17,7 +17,7 @@ from palettes.colour.wording import SCHEMES
 from palettes.models.gallery import GalleryEntryQuerySet
 
 if TYPE_CHECKING:
-    from django_stubs_ext import StrPromise
+    from django.utils.functional import _StrPromise
 
 # L* from the darkest yarn to the lightest. Our choice: thirds of the ladder from a black near 16
 # to an undyed white near 92.
@@ -160,7 +160,7 @@ class Wanted:
             yield Chip(words, "family", family)
 
     def _single_words(self) -> Iterator[tuple[str, str]]:
-        tables: dict[str, tuple[str, dict[str, StrPromise]]] = {
+        tables: dict[str, tuple[str, dict[str, _StrPromise]]] = {
             "run": ("%s", RUNS),
             "reach": (_("lightness range %s"), REACHES),
             "worst": (_("worst pair %s"), LEAST_GRADES),
