@@ -91,7 +91,9 @@ def retag(thing: Post | Question, clue: Clue, *, by: Participant, now: datetime)
     before = thing.clue
     if before.pk == clue.pk:
         return False
-    type(thing)._default_manager.filter(pk=thing.pk).update(clue=clue)
+    # A finished object is about the last clue by its nature; what is moved is none.
+    change = {"clue": clue, "is_finished": False} if isinstance(thing, Post) else {"clue": clue}
+    type(thing)._default_manager.filter(pk=thing.pk).update(**change)
     Unveiling.objects.filter(**{name_of(thing): thing}).delete()
     renew_notes(before)
     thing.clue = clue

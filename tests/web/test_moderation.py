@@ -266,6 +266,23 @@ def test_a_moderator_blocks_no_host_and_an_organiser_no_organiser(
     assert PostingBlock.objects.get().participant == mo
 
 
+def test_what_is_moved_to_another_clue_is_no_finished_object(as_mo, mia, knit_along, clues):
+    post = make_post(mia, clues[2], is_finished=True)
+    moderate(as_mo, post, "retag", number="1")
+    post.refresh_from_db()
+    assert (post.clue, post.is_finished) == (clues[0], False)
+
+
+def test_what_is_moved_is_covered_again_for_whoever_had_uncovered_it(
+    as_kit, as_mo, mia, knit_along, clues
+):
+    post = make_post(mia, clues[1], words="Canary words.")
+    as_kit.post(at(knit_along, "show_post", post.key))
+    assert "Canary words." in page(as_kit, at(knit_along, "progress"))
+    moderate(as_mo, post, "retag", number="3")
+    assert "Canary words." not in page(as_kit, at(knit_along, "progress"))
+
+
 def test_acts_done_twice_are_done_once(as_mo, mia, knit_along, clues):
     post = make_post(mia, clues[0])
     for act in ("hide", "hide", "block", "block", "restore", "restore", "lift", "lift"):
