@@ -16,11 +16,11 @@ from django.db.models import CASCADE, SET_NULL, EmailField, ForeignKey, Model, Q
 
 from kal.models import Participant, User
 from kal.records.files import files_of
-from kal.records.values import prepared, stored_fields
+from kal.records.values import AnyField, prepared, stored_fields
 
 # Whoever knows one of these can act as the person, so no export holds it.
 SECRET = re.compile(r"token|password|secret|session|claim")
-SECRET_FIELDS = {"account.emailconfirmation.key"}
+SECRET_FIELDS = {"account.emailconfirmation.key", "kal.joincode.code"}
 # A relation to a person that is neither of the two, by "app.model.field", with the reason.
 EXEMPT: dict[str, str] = {}
 # Rows that know somebody by mail address alone: whether they go, or stay without the address.
@@ -98,12 +98,20 @@ def of_address(model: type[Model], address: str) -> Q:
 
 def told(row: Model) -> dict[str, object]:
     """Return a row's fields as an export shows them, without what opens doors."""
-    label = row._meta.label_lower
     return {
         field.attname: prepared(field, getattr(row, field.attname))
-        for field in stored_fields(type(row))
-        if not SECRET.search(field.name) and f"{label}.{field.name}" not in SECRET_FIELDS
+        for field in shown_fields(type(row))
     }
+
+
+def shown_fields(model: type[Model]) -> list[AnyField]:
+    """Return the fields of a model that an export shows."""
+    label = model._meta.label_lower
+    return [
+        field
+        for field in stored_fields(model)
+        if not SECRET.search(field.name) and f"{label}.{field.name}" not in SECRET_FIELDS
+    ]
 
 
 def files_of_person(person: User | Participant) -> list[str]:
