@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from kal.actions.people import check_organiser_remains
 from kal.errors import LastOrganiser
-from kal.models import AuditEntry, Erasure, KnitAlong, Participant, User
+from kal.models import AuditEntry, BuyersImport, Erasure, KnitAlong, Participant, User
 from kal.models.participant import ParticipantQuerySet
 from kal.records.belongings import (
     BY_ADDRESS,
@@ -60,8 +60,7 @@ def erase_person(user: User, *, now: datetime) -> None:
                 blank = dict.fromkeys(address_fields(type(row)), f"erased-{row.pk}@erased.invalid")
                 type(row)._base_manager.filter(pk=row.pk).update(**blank)
     _drop_after(files_of_person(user))
-    for entry in AuditEntry.objects.filter(detail__icontains=user.email).iterator():
-        _forget(entry, {name for name, value in entry.detail.items() if value == user.email})
+    _forget_address(user.email)
     user.delete()
 
 
@@ -92,6 +91,15 @@ def _forget(entry: AuditEntry, names: Iterable[str]) -> None:
         if name in entry.detail:
             entry.detail[name] = NOBODY
     entry.save(update_fields=["detail"])
+
+
+def _forget_address(email: str) -> None:
+    """Take an address out of the logs, and out of buyers' files that were not confirmed yet."""
+    for entry in AuditEntry.objects.filter(detail__icontains=email).iterator():
+        _forget(entry, {name for name, value in entry.detail.items() if email in str(value)})
+    for read in BuyersImport.objects.exclude(rows=[]).iterator():
+        read.rows = [row for row in read.rows if email not in row]
+        read.save(update_fields=["rows"])
 
 
 def _drop_after(paths: list[str]) -> None:

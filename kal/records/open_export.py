@@ -11,8 +11,8 @@ import shutil
 import zipfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from functools import cache
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import IO, Any, Protocol
 

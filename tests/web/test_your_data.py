@@ -16,6 +16,7 @@ from django.urls import reverse
 from kal.actions.people import remove_participant
 from kal.models import (
     AuditEntry,
+    BuyersImport,
     Consent,
     Erasure,
     JoinListEntry,
@@ -32,7 +33,7 @@ from schedule import erasing, stamped
 from schedule.actions import queue_messages
 from schedule.actions.feed_keys import renew_feed_key
 from schedule.erasing import erase_due
-from schedule.models import Attachment, Message, Notice, Opening, ReaderComment, SignOff
+from schedule.models import Attachment, Message, Notice, Opening, Post, ReaderComment, SignOff
 from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_registration
 from tests.commands.test_backup import store_photo
 
@@ -185,6 +186,34 @@ def test_erasing_leaves_nothing_that_says_who(busy_kit, as_kit, django_capture_o
     assert (remains.why, remains.had_palette) == ("own", True)
     assert "You are erased" in as_kit.get("/").text
     assert as_kit.get(PAGE).status_code == 302, "signed out"
+
+
+def test_an_address_in_a_file_that_waits_to_be_confirmed_goes_too(kit, as_kit):
+    rows = [[kit.user.email, "Kit", "A-1"], ["nell@knitters.example", "Nell", "A-2"]]
+    BuyersImport.objects.create(
+        knit_along=kit.knit_along, file_name="buyers.csv", rows=rows, read_at=NOON
+    )
+    as_kit.post(ERASE, {"email": kit.user.email})
+    assert BuyersImport.objects.get().rows == rows[1:]
+
+
+def test_posts_go_with_their_photos(kit, as_kit, django_capture_on_commit_callbacks):
+    post = Post.objects.create(
+        author=kit,
+        clue=make_clue(kit.knit_along),
+        photo="f" * 32,
+        width=9,
+        height=9,
+        alt="a shawl",
+        at=NOON,
+    )
+    for path in post.stored_files():
+        default_storage.save(path, ContentFile(b"x"))
+    data, archive = exported(as_kit)
+    assert data["schedule.post"][0]["alt"] == "a shawl"
+    assert f"files/{post.stored_files()[0]}" in archive.namelist()
+    erase(as_kit, kit, django_capture_on_commit_callbacks)
+    assert not [path for path in post.stored_files() if default_storage.exists(path)]
 
 
 def test_files_stay_when_the_rows_could_not_be_erased(busy_kit, monkeypatch):
