@@ -142,7 +142,7 @@ def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
 
 def _with_file_stored(
     request: MemberRequest, clue: Clue, now: datetime
-) -> tuple[QueryDict, MultiValueDict[str, UploadedFile] | None]:
+) -> "tuple[QueryDict, MultiValueDict[str, UploadedFile[Any]] | None]":
     """Store the new file if nothing is wrong with it; return what was typed with it in its place.
 
     Stored before anything else can fail, so that a good file need not be chosen twice. What is
@@ -151,8 +151,9 @@ def _with_file_stored(
     form, data = typed_form(clue, request.POST, now, request.FILES), request.POST.copy()
     form.is_valid()
     if form.usable_file is None:
-        for upload in request.FILES.values():
-            upload.seek(0)  # to be checked once more, by the form that is shown
+        for _name, uploads in request.FILES.lists():
+            for upload in uploads:
+                upload.seek(0)  # to be checked once more, by the form that is shown
         return data, request.FILES
     alt = data.get("new_alt", "")
     kept = store_attachment(clue, form.usable_file, alt=alt, by=request.user, now=now)
