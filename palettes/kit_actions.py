@@ -8,7 +8,7 @@ from typing import Final
 
 from django.db import transaction
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_noop, ngettext
 
 from kal.models import AuditEntry, KnitAlong, User
 from palettes.errors import KitRefused
@@ -28,7 +28,9 @@ def invite_maker(
         email=email.lower(),
         defaults={"name": name, "invited_at": now, "withdrawn_at": None},
     )
-    AuditEntry.objects.record(knit_along, "invited a kit maker", by=by, at=now, person=name)
+    AuditEntry.objects.record(
+        knit_along, gettext_noop("invited a kit maker"), by=by, at=now, person=name
+    )
     return maker
 
 
@@ -39,7 +41,11 @@ def withdraw_maker(maker: KitMaker, *, by: User, now: datetime) -> bool:
     if not standing.update(withdrawn_at=now):
         return False
     AuditEntry.objects.record(
-        maker.knit_along, "withdrew a kit maker's invitation", by=by, at=now, person=maker.name
+        maker.knit_along,
+        gettext_noop("withdrew a kit maker's invitation"),
+        by=by,
+        at=now,
+        person=maker.name,
     )
     return True
 
@@ -152,7 +158,7 @@ def approve(kit: Kit, *, by: User, now: datetime) -> None:
         raise KitRefused(_("This kit is not waiting for you any more; look at it again."))
     kit.state, kit.decided_at, kit.reason = Kit.State.APPROVED, now, ""
     kit.save(update_fields=["state", "decided_at", "reason"])
-    _log(kit, "approved a kit", by=by, now=now)
+    _log(kit, gettext_noop("approved a kit"), by=by, now=now)
 
 
 @transaction.atomic
@@ -163,7 +169,7 @@ def decline(kit: Kit, *, reason: str, by: User, now: datetime) -> None:
         raise KitRefused(_("This kit is not waiting for you any more; look at it again."))
     kit.state, kit.decided_at, kit.reason = Kit.State.DECLINED, now, reason
     kit.save(update_fields=["state", "decided_at", "reason"])
-    _log(kit, "declined a kit", by=by, now=now, why=reason)
+    _log(kit, gettext_noop("declined a kit"), by=by, now=now, why=reason)
 
 
 def _lock(kit: Kit) -> Kit:

@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
+from kal.terms import both_names
+
 
 @lru_cache(maxsize=64)
 def pattern_of(shorts: tuple[str, ...]) -> re.Pattern[str]:
@@ -16,9 +18,12 @@ def pattern_of(shorts: tuple[str, ...]) -> re.Pattern[str]:
 
 
 def used_in(texts: Iterable[str], meanings: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    """Return the abbreviations that the texts use and what they mean, in the alphabet's order."""
+    """Return the abbreviations that the texts use and what they mean, in the alphabet's order.
+
+    A meaning that is called otherwise across the ocean is told by both names.
+    """
     if not meanings:
         return ()
     pattern = pattern_of(tuple(meanings))
     found = {match for text in texts for match in pattern.findall(text)}
-    return tuple((short, meanings[short]) for short in sorted(found, key=str.casefold))
+    return tuple((short, both_names(meanings[short])) for short in sorted(found, key=str.casefold))

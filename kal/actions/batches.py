@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, CodeBatch, JoinCode, KnitAlong, User
 from kal.models.joining import new_code
@@ -34,7 +35,12 @@ def make_batch(
         for code in fresh_codes(count)
     )
     AuditEntry.objects.record(
-        knit_along, "made a batch of join codes", by=by, at=now, count=count, label=label
+        knit_along,
+        gettext_noop("made a batch of join codes"),
+        by=by,
+        at=now,
+        count=count,
+        label=label,
     )
     return batch
 
@@ -60,7 +66,7 @@ def cancel_batch(batch: CodeBatch, *, by: User, now: datetime) -> int | None:
     count = batch.codes.filter(uses=0, withdrawn_at=None).update(withdrawn_at=now)
     AuditEntry.objects.record(
         batch.knit_along,
-        "cancelled a batch of join codes",
+        gettext_noop("cancelled a batch of join codes"),
         by=by,
         at=now,
         count=count,

@@ -4,6 +4,7 @@ from dataclasses import astuple
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext_noop
 
 from kal.buyers_file import BuyersFile
 from kal.models import AuditEntry, BuyersImport, JoinListEntry, KnitAlong, User
@@ -62,7 +63,7 @@ def confirm_import(buyers_import: BuyersImport, *, by: User, now: datetime) -> i
     BuyersImport.objects.filter(pk=buyers_import.pk).update(added=added, rows=[], faults=[])
     AuditEntry.objects.record(
         buyers_import.knit_along,
-        "imported buyers",
+        gettext_noop("imported buyers"),
         by=by,
         at=now,
         count=added,
@@ -88,7 +89,7 @@ def undo_import(buyers_import: BuyersImport, *, by: User, now: datetime) -> tupl
         JoinListEntry.objects.filter(pk__in=unused[start : start + AT_ONCE]).delete()
     AuditEntry.objects.record(
         buyers_import.knit_along,
-        "undid an import of buyers",
+        gettext_noop("undid an import of buyers"),
         by=by,
         at=now,
         count=len(unused),

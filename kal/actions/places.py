@@ -4,6 +4,7 @@ from datetime import datetime
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.actions.people import remove_participant
 from kal.errors import TransferRefused
@@ -35,7 +36,7 @@ def transfer_place(
         removed_at=None, removal="", removal_reason=""
     )
     AuditEntry.objects.record(
-        knit_along, "moved a place", by=by, at=now, before=old, after=new, why=reason
+        knit_along, gettext_noop("moved a place"), by=by, at=now, before=old, after=new, why=reason
     )
     return entry
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 
 register = template.Library()
 
@@ -30,7 +31,8 @@ def both_clocks(context: dict[str, Any], at: datetime) -> SafeString:
         return time_element(mine)
     is_same_day = mine.date() == theirs.date()
     other = date_format(theirs, TIME if is_same_day else DAY_AND_TIME)
-    return format_html('{} <span class="muted">({} in {})</span>', time_element(mine), other, zone)
+    there = _("%(time)s in %(zone)s") % {"time": other, "zone": zone}
+    return format_html('{} <span class="muted">({})</span>', time_element(mine), there)
 
 
 def time_element(local: datetime) -> SafeString:

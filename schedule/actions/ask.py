@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db import transaction
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, Participant, User
 from schedule.actions.messages import queue_messages
@@ -55,7 +56,7 @@ def put_in_notes(answer: Answer, *, by: User, now: datetime) -> None:
     question.in_notes = answer
     question.save(update_fields=["in_notes"])
     renew_notes(question.clue)
-    _log(question, "put an answer into a clue's notes", by=by, now=now)
+    _log(question, gettext_noop("put an answer into a clue's notes"), by=by, now=now)
 
 
 @transaction.atomic
@@ -63,7 +64,7 @@ def take_out_of_notes(question: Question, *, by: User, now: datetime) -> None:
     question.in_notes = None
     question.save(update_fields=["in_notes"])
     renew_notes(question.clue)
-    _log(question, "took an answer out of a clue's notes", by=by, now=now)
+    _log(question, gettext_noop("took an answer out of a clue's notes"), by=by, now=now)
 
 
 @transaction.atomic

@@ -80,7 +80,12 @@ def change_schedule(
 
 def stale_sentence(knit_along: KnitAlong) -> str:
     """Return who did what to the schedule last, for somebody whose page has gone stale."""
-    acts = (*ACTS.values(), "added a clue", "marked a clue ready", "marked a clue not ready")
+    acts = (
+        *ACTS.values(),
+        gettext_noop("added a clue"),
+        gettext_noop("marked a clue ready"),
+        gettext_noop("marked a clue not ready"),
+    )
     last = knit_along.audit_log.filter(act__in=acts).select_related("actor").first()
     if last is None or last.actor is None:
         return _("The schedule is no longer the one you saw, so nothing of yours was done yet.")

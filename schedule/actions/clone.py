@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils.translation import gettext_noop
 
 from kal.actions.knit_alongs import Needs, create_knit_along
 from kal.models import AuditEntry, KnitAlong, Participant, User
@@ -56,7 +57,7 @@ def clone_knit_along(
         for old in source.clues.filter(number__in=clues):
             _copy_clue(old, clues[old.number], knit_along.letters, by, now)
     AuditEntry.objects.record(
-        knit_along, "cloned it from another", by=by, at=now, source=source.slug
+        knit_along, gettext_noop("cloned it from another"), by=by, at=now, source=source.slug
     )
     return organiser
 

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from django.db import models, transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, Participant, Role
 from schedule.clue_notes import renew_notes
@@ -116,7 +117,9 @@ def block(participant: Participant, *, why: str, by: Participant, now: datetime)
         participant=participant, lifted_at=None, defaults={"why": why, "by": by.user, "at": now}
     )
     if is_new:
-        _log_person(participant, "blocked somebody from posting", by=by, now=now, why=why)
+        _log_person(
+            participant, gettext_noop("blocked somebody from posting"), by=by, now=now, why=why
+        )
     return is_new
 
 
@@ -126,7 +129,7 @@ def lift_block(participant: Participant, *, by: Participant, now: datetime) -> b
     standing = PostingBlock.objects.filter(participant=participant, lifted_at=None)
     if not standing.update(lifted_at=now):
         return False
-    _log_person(participant, "let somebody post again", by=by, now=now)
+    _log_person(participant, gettext_noop("let somebody post again"), by=by, now=now)
     return True
 
 
@@ -160,3 +163,23 @@ def _log_person(
         participant=person.pk,
         **more,
     )
+
+
+# The acts above as they are stored, for the log's translators.
+LOGGED = (
+    gettext_noop("hid a post"),
+    gettext_noop("showed a hidden post again"),
+    gettext_noop("dismissed reports of a post"),
+    gettext_noop("reopened reports of a post"),
+    gettext_noop("moved a post to another clue"),
+    gettext_noop("hid a question"),
+    gettext_noop("showed a hidden question again"),
+    gettext_noop("dismissed reports of a question"),
+    gettext_noop("reopened reports of a question"),
+    gettext_noop("moved a question to another clue"),
+    gettext_noop("hid an answer"),
+    gettext_noop("showed a hidden answer again"),
+    gettext_noop("dismissed reports of an answer"),
+    gettext_noop("reopened reports of an answer"),
+    gettext_noop("moved a answer to another clue"),
+)

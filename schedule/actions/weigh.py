@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django.db import transaction
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, Participant, User
 from kal.units import weight_text
@@ -91,7 +92,7 @@ def set_reserve(knit_along: KnitAlong, percent: int, *, by: User, now: datetime)
     YarnReserve.objects.update_or_create(knit_along=knit_along, defaults={"percent": percent})
     AuditEntry.objects.record(
         knit_along,
-        "named the yarn reserve",
+        gettext_noop("named the yarn reserve"),
         by=by,
         at=now,
         before=f"{before.percent} %" if before else "",

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import Participant
 from schedule.models.clue import Clue
@@ -31,11 +32,11 @@ class Post(Contribution):
 
     author = models.ForeignKey(Participant, models.CASCADE, related_name="posts")
     clue = models.ForeignKey(Clue, models.CASCADE, related_name="posts")
-    is_finished = models.BooleanField("finished object", default=False)
+    is_finished = models.BooleanField(_("finished object"), default=False)
     photo = models.CharField(max_length=32, blank=True)
     width = models.PositiveIntegerField(null=True, blank=True, help_text="Of the photo, in pixels.")
     height = models.PositiveIntegerField(null=True, blank=True)
-    alt = models.CharField("what the photo shows", max_length=LONGEST_ALT, blank=True)
+    alt = models.CharField(_("what the photo shows"), max_length=LONGEST_ALT, blank=True)
 
     is_open: bool  # only where `schedule.covers` read it: whether its viewer needs no cover
 
@@ -48,12 +49,12 @@ class Post(Contribution):
             models.CheckConstraint(
                 condition=~Q(photo="", words=""),
                 name="post_has_words_or_photo",
-                violation_error_message="Add a photo, or say something.",
+                violation_error_message=_("Add a photo, or say something."),
             ),
             models.CheckConstraint(
                 condition=Q(photo="") | (~Q(alt="") & Q(width__gt=0, height__gt=0)),
                 name="post_photo_is_described",
-                violation_error_message="Say what the photo shows, for whoever cannot see it.",
+                violation_error_message=_("Say what the photo shows, for whoever cannot see it."),
             ),
         ]
 

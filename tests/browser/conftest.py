@@ -20,6 +20,8 @@ LAUNCH_ARGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # What the pages answer with unless a journey asks for another: the source's own English.
+    "--accept-lang=en",
 ]
 PHONE: ViewportSize = {"width": 390, "height": 844}
 DESK: ViewportSize = {"width": 1280, "height": 900}
