@@ -18,7 +18,6 @@ TRADE: Final[Mapping[str, str]] = {
     "gauge": "tension",
     "stockinette": "stocking stitch",
     "seed stitch": "moss stitch",
-    "yarn over": "yarn forward",
     "fingering": "4-ply",
     "worsted": "aran",
 }
