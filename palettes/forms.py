@@ -125,8 +125,8 @@ class ColourField(forms.CharField):
     """A colour as '#rrggbb'; the page's script puts a colour picker beside it."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(label=gettext("Colour"), max_length=40, strip=True, **kwargs)
-        self.error_messages["required"] = gettext("Give the yarn a colour, like #7a4b2c.")
+        super().__init__(label=_("Colour"), max_length=40, strip=True, **kwargs)
+        self.error_messages["required"] = _("Give the yarn a colour, like #7a4b2c.")
         self.widget.attrs |= {
             "data-colour": "",
             "data-pick": _("Pick the colour by eye"),
@@ -139,8 +139,10 @@ class ColourField(forms.CharField):
         text = super().clean(value)
         try:
             return parse_hex(text)
-        except BadHexColour as error:
-            raise ValidationError(str(error)) from None
+        except BadHexColour:
+            raise ValidationError(
+                gettext("{text} is not a colour; write it like '#7a4b2c'.").format(text=repr(text))
+            ) from None
 
 
 class YarnForm(forms.ModelForm[Yarn]):
@@ -148,6 +150,12 @@ class YarnForm(forms.ModelForm[Yarn]):
 
     class Meta:
         model = Yarn
+        labels = {
+            "dye_style": _("Dye style"),
+            "fibre": _("Fibre"),
+            "construction": _("Construction"),
+            "care": _("Care"),
+        }
         help_texts = {
             "dye_style": _(
                 "How far its colours stray; a usual amount, until a photo tells it better."

@@ -6,6 +6,7 @@ from allauth.core.internal.cryptokit import compare_user_code
 from django import forms
 from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -76,12 +77,15 @@ class SettingsForm(forms.ModelForm[User]):
         error_messages = {"name": {"required": _("Type a name for others to know you by.")}}
         widgets = {"name": forms.TextInput(attrs={"autocomplete": "nickname"})}
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, data: QueryDict | None = None, **kwargs: Any) -> None:
+        if data is not None and "language" not in data:
+            # A program that knows of no languages leaves the choice as it is.
+            data = data.copy()
+            data["language"] = kwargs["instance"].language or get_language()
+        super().__init__(data, **kwargs)
         self.fields["name"].required = True
         self.fields["language"] = forms.ChoiceField(
             label=gettext("Language"),
-            required=False,
             choices=settings.LANGUAGES,
             help_text=self.fields["language"].help_text,
             initial=get_language(),
@@ -97,7 +101,3 @@ class SettingsForm(forms.ModelForm[User]):
             widget=forms.Select(attrs=guess),
             error_messages={"invalid_choice": gettext("Choose a time zone from the list.")},
         )
-
-    def clean_language(self) -> str:
-        """Return the choice, or what it was before to a program that knows no languages."""
-        return str(self.cleaned_data["language"]) or self.instance.language

@@ -108,6 +108,9 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
             "gauge_rows": NumberField,
         }
         labels = {
+            "title": _("Title"),
+            "theme": _("Theme"),
+            "yarn_weight": _("Yarn weight"),
             "join_rule": _("Who may join"),
             "is_public": _("Show its page to visitors"),
             "cadence_days": _("Days from one clue to the next"),

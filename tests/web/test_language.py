@@ -138,6 +138,15 @@ class TestChoice:
         gerda.user.refresh_from_db()
         assert gerda.user.language == "en-us"
 
+    def test_each_language_is_called_by_its_own_name(self, as_gerda):
+        page = as_gerda.get("/").content.decode()
+        assert re.findall(r'name="language" value="([^"]+)"[^>]*>([^<]+)<', page) == [
+            ("en-001", "English"),
+            ("en-gb", "English, UK terms"),
+            ("en-us", "English, US terms"),
+            ("de", "Deutsch"),
+        ]
+
     def test_it_leads_to_no_other_site(self, client):
         answer = client.post(
             reverse("kal:language"),
