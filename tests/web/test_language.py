@@ -191,7 +191,7 @@ class TestAway:
         )
         (sent,) = mail.outbox
         assert sent.subject == "Dein Code zum Anmelden"
-        assert ENGLISH.findall(sent.body) == []
+        assert ENGLISH.findall(str(sent.body)) == []
 
     def test_feeds_are_in_the_language_of_their_participant(self, client, gerda, knit_along):
         make_clue(knit_along, 1, title="Der Kai", release_at=NOON, ready_at=NOON)
