@@ -12,7 +12,6 @@ from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linear_sum_assignment
 
 from palettes.colour.difference import (
     delta_e_2000_matrix,
@@ -159,6 +158,9 @@ def _table(asked: Floats, centres: Floats) -> Singles:
 
 
 def _partners(asked: Floats, labs: Floats) -> tuple[int, ...]:
+    # Loaded with the first question: scipy's optimisers take longer to load than most pages here.
+    from scipy.optimize import linear_sum_assignment
+
     _, columns = linear_sum_assignment(delta_e_2000_matrix(asked, labs))
     return tuple(columns.tolist())
 

@@ -99,7 +99,7 @@ def retag(thing: Post | Question, clue: Clue, *, by: Participant, now: datetime)
     renew_notes(before)
     thing.clue = clue
     _renew(thing)
-    _log(thing, f"moved a {name_of(thing)} to another clue", by=by, now=now, before=before.number)
+    _log(thing, f"moved {_a(thing)} to another clue", by=by, now=now, before=before.number)
     return True
 
 
@@ -181,5 +181,5 @@ LOGGED = (
     gettext_noop("showed a hidden answer again"),
     gettext_noop("dismissed reports of an answer"),
     gettext_noop("reopened reports of an answer"),
-    gettext_noop("moved a answer to another clue"),
+    gettext_noop("moved an answer to another clue"),
 )
