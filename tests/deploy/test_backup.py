@@ -53,7 +53,8 @@ def held(archive: Path) -> dict[str, object]:
         for label, table in manifest["tables"].items():
             lines = opened.read(f"rows/{label}.jsonl").splitlines()
             assert len(lines) == table["rows"]
-            found[label] = [json.loads(line) for line in lines]
+            rows = [zip(table["columns"], json.loads(line), strict=True) for line in lines]
+            found[label] = [dict(row) for row in rows]
     return found
 
 
