@@ -79,7 +79,7 @@ def _open(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
         data["note"] = note
     form = typed_form(clue, data, now)
     if not is_behind and form.is_valid() and is_same(form.draft(), draft_of(clue)):
-        return _page(request, clue, stored_form(clue, now), now)
+        return _page(request, clue, stored_form(clue, now, data.get("note", "")), now)
     stale = StaleEdit(newest) if is_behind and newest else None
     return _page(request, clue, form, now, stale=stale, unsaved=unsaved)
 

@@ -100,6 +100,12 @@ def test_words_like_those_stored_raise_no_notice(as_hana, clue, page):
     assert "unsaved words" not in words(as_hana.get(page))
 
 
+def test_a_note_typed_before_the_text_it_is_about_comes_back(as_hana, clue, page, clock):
+    clock.move_to(NOON)
+    as_hana.post(f"{page}keep/", typed("Cast on 5.", note="Seven stitches, not five."))
+    assert 'value="Seven stitches, not five."' in words(as_hana.get(page))
+
+
 def test_words_behind_a_save_of_somebody_else_are_shown_beside_it(as_hana, as_ines, clue, page):
     as_hana.post(f"{page}keep/", typed("Cast on 7."))
     as_ines.post(page, typed("Cast on 9."))
