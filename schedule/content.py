@@ -116,10 +116,8 @@ def content_of(
     revision = Revision.objects.select_related("clue__knit_along").get(key=revision_key)
     meanings = GlossaryEntry.objects.meanings(revision.clue.knit_along)
     draft = draft_of_revision(revision)
-    errata = _errata_until(revision)
-    files = revision.attachments.order_by("pk")
-    shown = show_draft(draft, files, slug, number, meanings)
-    return replace(shown, errata=errata, notes=_notes_of(revision.clue))
+    shown = show_draft(draft, revision.attachments.all(), slug, number, meanings)
+    return replace(shown, errata=_errata_until(revision), notes=_notes_of(revision.clue))
 
 
 def show_draft(
