@@ -93,25 +93,23 @@ def drop_stale_copies(*, most: int) -> int:
 
 def drop_copies_of(participant: Participant) -> int:
     """Remove every copy with this participant's name on it; return how many."""
-    attachments = Attachment.objects.filter(clue__knit_along=participant.knit_along_id)
-    dropped = 0
-    for attachment in attachments:
-        folder = f"{FOLDER}/{attachment.key.hex}"
-        for name in _listed(folder)[1]:
-            if name.startswith(f"{participant.pk}-"):
-                default_storage.delete(f"{folder}/{name}")
-                dropped += 1
-    return dropped
+    return _drop_copies(participant.knit_along_id, f"{participant.pk}-")
 
 
 def drop_copies_in(knit_along: KnitAlong) -> int:
     """Remove every copy of the knit-along's files; return how many."""
+    return _drop_copies(knit_along.pk)
+
+
+def _drop_copies(knit_along: int, beginning: str = "") -> int:
+    """Remove the copies of the knit-along's files whose names begin so; return how many."""
     dropped = 0
-    for attachment in Attachment.objects.filter(clue__knit_along=knit_along):
-        folder = f"{FOLDER}/{attachment.key.hex}"
+    for key in Attachment.objects.filter(clue__knit_along=knit_along).values_list("key", flat=True):
+        folder = f"{FOLDER}/{key.hex}"
         for name in _listed(folder)[1]:
-            default_storage.delete(f"{folder}/{name}")
-            dropped += 1
+            if name.startswith(beginning):
+                default_storage.delete(f"{folder}/{name}")
+                dropped += 1
     return dropped
 
 
