@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-from urllib.parse import urlsplit
-
 from django.core.validators import URLValidator
 from django.db import models
 
@@ -24,7 +22,3 @@ class VideoLink(models.Model):
 
     def __str__(self) -> str:
         return self.title
-
-    @property
-    def host(self) -> str:
-        return urlsplit(self.url).hostname or ""
