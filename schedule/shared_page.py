@@ -6,8 +6,10 @@ key. A template that asks for anything else makes the page one that is not share
 of one reader can be shown to another. Whether the reader may see the clue was answered before.
 """
 
+import logging
 import secrets
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
@@ -26,6 +28,8 @@ from schedule.reading import OpenClue
 REMEMBERED = 512  # pages of some ten kilobytes: the zones, units and ways of one release morning
 NAME, TOKEN = f"name{secrets.token_hex(8)}", f"token{secrets.token_hex(8)}"
 TEMPLATE = "schedule/clue.html"
+
+log = logging.getLogger(__name__)
 
 
 class Known:
@@ -49,6 +53,7 @@ class View:
     about: tuple[object, ...]
     ways: tuple[tuple[str, str], ...]
     knit_along: tuple[str, str, str, str]
+    archived_at: datetime | None
     is_organiser: bool
     reads_early: bool
     moderates: bool
@@ -84,6 +89,7 @@ def _view_of(knit_along: KnitAlong, reader: Participant, user: User, clue: OpenC
             knit_along.zone,
             knit_along.get_absolute_url(),
         ),
+        archived_at=knit_along.archived_at,
         is_organiser=reader.is_organiser,
         reads_early=reader.reads_early,
         moderates=reader.moderates,
@@ -101,7 +107,13 @@ def _view_of(knit_along: KnitAlong, reader: Participant, user: User, clue: OpenC
 def _put_together(view: View) -> str | None:
     slug, title, zone, address = view.knit_along
     known = {
-        "knit_along": Known(slug=slug, title=title, zone=zone, get_absolute_url=address),
+        "knit_along": Known(
+            slug=slug,
+            title=title,
+            zone=zone,
+            get_absolute_url=address,
+            archived_at=view.archived_at,
+        ),
         "participant": Known(
             is_organiser=view.is_organiser,
             reads_early=view.reads_early,
@@ -114,4 +126,8 @@ def _put_together(view: View) -> str | None:
     }
     context = {"section": "clues", "clue": view.clue, "is_demo": view.is_demo, "csrf_token": TOKEN}
     page = render_to_string(TEMPLATE, context | known)
-    return None if any(values.missed for values in known.values()) else page
+    missed = [f"{name}.{part}" for name, values in known.items() for part in values.missed]
+    if missed:
+        log.warning("Pages of clues are not shared: they ask for %s as well", ", ".join(missed))
+        return None
+    return page

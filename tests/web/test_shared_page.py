@@ -9,7 +9,7 @@ from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
 
-from kal.models import Participant, Role, User
+from kal.models import KnitAlong, Participant, Role, User
 from schedule import shared_page
 from schedule.models import Clue, LetterUse, Revision
 from schedule.shared_page import Known, _put_together
@@ -54,6 +54,16 @@ def crowd(knit_along):
     return [signed_in(person.user) for person in people]
 
 
+@pytest.fixture
+def shared_alone(monkeypatch):
+    """Let no page be rendered for one reader: whatever is shown has to be the shared one."""
+
+    def refuse(*args: object) -> None:
+        pytest.fail("The page was rendered for one reader alone.")
+
+    monkeypatch.setattr("schedule.views.reading.render", refuse)
+
+
 def page(client: Client, address: str) -> str:
     response = client.get(address)
     assert response.status_code == 200
@@ -71,8 +81,20 @@ def test_it_is_the_same_as_rendered_for_each_alone(knit_along, clues, crowd, mon
     assert shared == alone
 
 
-def test_it_is_put_together_once_for_those_who_see_the_same(knit_along, clues, crowd):
-    """None would mean that a template asks for what the page's key does not have: see `View`."""
+def test_everybody_gets_the_shared_page(knit_along, clues, crowd, shared_alone):
+    """A failure means that a template asks for what the page's key does not have: see `View`."""
+    for client in crowd:
+        page(client, f"/k/{knit_along.slug}/clues/2/")
+
+
+def test_it_says_at_once_that_the_knit_along_is_archived(knit_along, clues, as_kit, shared_alone):
+    address = f"/k/{knit_along.slug}/clues/2/"
+    assert 'class="archive-note"' not in page(as_kit, address)
+    KnitAlong.objects.update(archived_at=NOON)
+    assert 'class="archive-note"' in page(as_kit, address)
+
+
+def test_it_is_put_together_once_for_those_who_see_the_same(knit_along, clues, crowd, shared_alone):
     address = f"/k/{knit_along.slug}/clues/2/"
     kits = [make_participant(knit_along, f"Kit{number}") for number in range(5)]
     tokens = set()
@@ -131,7 +153,7 @@ def test_what_a_template_asks_beyond_the_key_is_noted():
 
 
 def test_a_page_that_asks_for_more_is_rendered_for_each_alone(
-    knit_along, clues, as_kit, monkeypatch
+    knit_along, clues, as_kit, monkeypatch, caplog
 ):
     def asking(template, context):
         assert not hasattr(context["user"], "email")
@@ -140,3 +162,4 @@ def test_a_page_that_asks_for_more_is_rendered_for_each_alone(
     monkeypatch.setattr(shared_page, "render_to_string", asking)
     assert "Row 1" in page(as_kit, f"/k/{knit_along.slug}/clues/2/")
     assert _put_together.cache_info().hits == 0
+    assert "not shared: they ask for user.email as well" in caplog.text
