@@ -14,10 +14,6 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any, Final
 
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
-from reportlab.pdfgen.canvas import Canvas
-
 FONTS: Final = Path(__file__).resolve().parent.parent / "fonts"
 ROMAN: Final = "GentiumPlus"
 ITALIC: Final = "GentiumPlus-Italic"
@@ -50,6 +46,8 @@ def drawing(
 
     `language` is what a screen reader speaks it in, a tag of BCP 47.
     """
+    from reportlab.pdfgen.canvas import Canvas
+
     with _ONE_AT_A_TIME:
         _metrics(ROMAN)
         _metrics(ITALIC)
@@ -141,7 +139,10 @@ def _code_points() -> frozenset[int]:
 
 @lru_cache
 def _metrics(font: str) -> Any:
-    # Read when first needed, so that a web process that prints nothing does not wait for it.
+    # Read when first needed, as reportlab is: a web process that prints nothing waits for neither.
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
     loaded = TTFont(font, FONTS / _FONT_FILES[font])
     pdfmetrics.registerFont(loaded)
     return loaded

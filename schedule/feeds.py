@@ -9,12 +9,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
-from typing import Final
+from typing import TYPE_CHECKING, Final
 from xml.etree import ElementTree as ET
 
-from icalendar import Calendar, Event, Timezone, TimezoneStandard
-
 from schedule.errors import ScheduleError
+
+if TYPE_CHECKING:
+    from icalendar import Event, Timezone
 
 ATOM: Final = "http://www.w3.org/2005/Atom"
 # RFC 5545, 3.7.3: the program that wrote the file, in any form that is its own.
@@ -97,6 +98,8 @@ def calendar_bytes(name: str, events: Sequence[CalendarEvent]) -> bytes:
     Source: RFC 5545, with the NAME and REFRESH-INTERVAL of RFC 7986. BadFeed when two events
     share a uid.
     """
+    from icalendar import Calendar  # takes long to load, and no page of the site needs it
+
     _refuse_repeats(event.uid for event in events)
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
@@ -110,7 +113,9 @@ def calendar_bytes(name: str, events: Sequence[CalendarEvent]) -> bytes:
     return bytes(calendar.to_ical())
 
 
-def _component(event: CalendarEvent) -> Event:
+def _component(event: CalendarEvent) -> "Event":
+    from icalendar import Event
+
     component = Event()
     component.add("uid", _one_line(event.uid))
     component.add("dtstamp", to_utc(event.changed_at))
@@ -131,8 +136,10 @@ def _component(event: CalendarEvent) -> Event:
     return component
 
 
-def _utc() -> Timezone:
+def _utc() -> "Timezone":
     """Return a time zone, for RFC 5545, 3.4 and 3.6 ask for one component at the least."""
+    from icalendar import Timezone, TimezoneStandard
+
     standard = TimezoneStandard()
     standard.add("dtstart", datetime(1970, 1, 1))  # noqa: DTZ001  local time by 3.6.5
     standard.add("tzoffsetfrom", timedelta(0))

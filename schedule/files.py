@@ -11,8 +11,6 @@ from palettes.errors import PhotoRefused
 from palettes.photos import MAX_BYTES, read_photo, too_large
 from schedule.errors import FileRefused
 from schedule.models import Attachment
-from schedule.pdfs import check_pdf
-from schedule.stamping import stamp
 
 LONGEST_NAME = 120
 
@@ -38,6 +36,10 @@ def check_file(upload: IO[bytes], name: str, size: int) -> CheckedFile:
         raise FileRefused(too_large(size))
     data = upload.read()
     if data.startswith(b"%PDF-") or name.lower().endswith(".pdf"):
+        # Only an upload waits for pypdf, which takes long to load.
+        from schedule.pdfs import check_pdf
+        from schedule.stamping import stamp
+
         check_pdf(data)
         # Better refused now than handed out without a name.
         stamp(data, _("A participant"), _("A knit-along"))

@@ -17,11 +17,11 @@ from django.core.files.storage import default_storage
 from kal.metrics import count_stamped
 from kal.models import KnitAlong, Participant
 from kal.private_files import PrivateFile
-from schedule import stamping
 from schedule.errors import FileRefused
 from schedule.models import Attachment
 
 FOLDER = "stamped"
+VERSION = 1  # counts up with each change of what stamping.py prints, so that copies are made anew
 log = logging.getLogger(__name__)
 # Stamping is pure Python: two at once in a process are no faster and take twice the memory.
 one_at_a_time = threading.Lock()
@@ -49,7 +49,7 @@ def file_for(attachment: Attachment, participant: Participant) -> PrivateFile:
 
 def copy_path(attachment: Attachment, participant: Participant) -> str:
     """Return where the participant's copy is kept, whether or not it has been made."""
-    printed = (str(stamping.VERSION), *_names(participant))
+    printed = (str(VERSION), *_names(participant))
     digest = hashlib.sha256("\0".join((attachment.key.hex, *printed)).encode()).hexdigest()[:32]
     return f"{FOLDER}/{attachment.key.hex}/{participant.pk}-{digest}"
 
@@ -65,6 +65,8 @@ def make_copy(path: str, attachment: Attachment, participant: Participant) -> bo
     """
     if default_storage.exists(path):
         return False
+    from schedule import stamping  # with pypdf, which takes long to load; a kept copy needs neither
+
     with one_at_a_time:
         if default_storage.exists(path):
             return False

@@ -27,7 +27,7 @@ from kal.typeset import ROMAN, Fitted, drawing, fit, text_width
 from schedule.errors import FileRefused
 from schedule.pdfs import BROKEN
 
-VERSION = 1  # counts up with each change of what is printed, so that copies are made anew
+# A change of anything below counts up VERSION in stamped.py, so that copies are made anew.
 # Points on A4, whose shorter side is 595: our choice, small but readable; larger sheets get it
 # larger in proportion, so that it reads when a chart is printed smaller.
 LETTER_SIZE, A4_WIDTH = 8.0, 595.0

@@ -7,6 +7,8 @@ import sys
 
 # Each takes a quarter of a second or more to load, and only photos or forecasts of a crowd need it.
 HEAVY = {"scipy", "scipy.ndimage", "scipy.special", "scipy.stats", "scipy.optimize", "matplotlib"}
+# A tenth of a second or more each, for an upload, a file to print, a subscription to a calendar.
+HEAVY |= {"pypdf", "reportlab", "icalendar", "boto3"}
 CODE = """
 import json, sys
 import kal.wsgi, django.urls

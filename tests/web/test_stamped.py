@@ -96,7 +96,7 @@ def test_another_name_is_another_copy_with_another_tag(knit_along, kit, as_kit, 
 
 def test_another_stamp_is_another_copy(knit_along, kit, file, monkeypatch):
     before = stamped.copy_path(file, kit)
-    monkeypatch.setattr(stamping, "VERSION", stamping.VERSION + 1)
+    monkeypatch.setattr(stamped, "VERSION", stamped.VERSION + 1)
     assert stamped.copy_path(file, kit) != before
 
 

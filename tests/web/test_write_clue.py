@@ -222,7 +222,7 @@ def test_a_file_that_cannot_be_handed_out_is_refused_with_the_reason(
 
 def test_a_pdf_that_no_name_can_be_put_on_is_refused(as_hana, clue, page, monkeypatch):
     """Once stored it would be handed out without one."""
-    monkeypatch.setattr("schedule.files.stamp", unstampable)
+    monkeypatch.setattr("schedule.stamping.stamp", unstampable)
     response = as_hana.post(page, draft(new_file=upload(pdf_bytes())))
     assert response.status_code == 422
     assert "so no copy of it can be made." in words(response)
