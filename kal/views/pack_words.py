@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from kal.models import KnitAlong
 from kal.needles import us_needle
-from kal.units import plain, weight_text
+from kal.units import figures, plain, weight_text
 from kal.views.bringing import Amount
 from kal.yarn_weights import YARN_WEIGHTS
 from palettes.colour.quantities import balls_needed
@@ -94,8 +94,8 @@ def choosing(knit_along: KnitAlong) -> list[Section]:
                     "4 in. Too few stitches: take a thinner needle; too many: a thicker one."
                 )
                 % {
-                    "stitches": plain(knit_along.gauge_stitches),
-                    "rows": plain(knit_along.gauge_rows),
+                    "stitches": figures(plain(knit_along.gauge_stitches)),
+                    "rows": figures(plain(knit_along.gauge_rows)),
                 },
             ],
         ),
@@ -149,7 +149,7 @@ def balls_in_words(knit_along: KnitAlong, *, imperial: bool) -> list[str]:
 def bringing(knit_along: KnitAlong, amounts: Sequence[Amount], *, imperial: bool) -> Section:
     """Return colours, amounts, weight, needle and gauge of this knit-along."""
     needle = us_needle(knit_along.needle_mm)
-    size = plain(knit_along.needle_mm)
+    size = figures(plain(knit_along.needle_mm))
     return Section(
         _("What to bring"),
         [

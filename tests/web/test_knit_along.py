@@ -89,6 +89,23 @@ class TestPublicPage:
         assert "Mon 1 Mar 2027, 07:00</time>" in page
         assert "(12:00 in Europe/Lisbon)" in page
 
+    @pytest.mark.parametrize(("language", "size"), [("en", "3.25 mm"), ("de", "3,25 mm")])
+    def test_a_needle_is_not_rounded_to_one_that_does_not_exist(self, client, language, size):
+        knit_along = make_knit_along(needle_mm="3.25")
+        headers = {"accept-language": language}
+        assert size in words(client.get(knit_along.get_absolute_url(), headers=headers))
+
+    def test_a_participant_is_led_to_what_comes_next(self, as_kit, knit_along, kit):
+        address = knit_along.get_absolute_url()
+        with time_machine.travel(NOON - DAY, tick=False):
+            assert "Start your palette" in words(as_kit.get(address))
+        knit_along.palettes_closed_at = NOON - DAY
+        knit_along.save()
+        make_clue(knit_along, 1)
+        with time_machine.travel(NOON, tick=False):
+            page = words(as_kit.get(address))
+        assert f'<a class="button" href="/k/{knit_along.slug}/clues/1/">Read clue 1</a>' in page
+
     def test_secret_titles_stay_secret_until_their_instant(self, client, knit_along):
         make_clue(knit_along, 1, title="Foghorn", title_is_secret=False)
         make_clue(knit_along, 2, title="Siren", release_at=NOON + DAY)
@@ -316,6 +333,8 @@ class TestEditing:
         )
         page = words(as_hana.get(self.address(hana.knit_along)))
         assert "Palettes are registered, so the number of colours stays as it is." in page
+        assert 'name="grams_E"' in page
+        assert 'name="grams_F"' not in page
         as_hana.post(self.address(hana.knit_along), self.EDITED | {"colour_count": "3"})
         hana.knit_along.refresh_from_db()
         assert hana.knit_along.colour_count == 5
