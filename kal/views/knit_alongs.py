@@ -16,6 +16,7 @@ from kal.http import MemberRequest, UserRequest, find_knit_along, organiser_requ
 from kal.models import KnitAlong
 from kal.needles import us_needle
 from kal.views.bringing import amounts_to_bring, reads_imperial
+from kal.views.next_steps import next_steps
 from kal.yarn_weights import YARN_WEIGHTS
 from palettes.models import Registration
 from schedule.actions import propose_clues
@@ -33,6 +34,7 @@ def public_page(request: HttpRequest, slug: str) -> HttpResponse:
         "participant": participant,
         "clues": public_schedule(knit_along, now),
         "coming": coming(participant, now) if participant else None,
+        "step": next_steps([participant], now)[participant.pk] if participant else None,
         "amounts": amounts_to_bring(knit_along, imperial=reads_imperial(request.user)),
         "other_amounts": other_amounts(request, knit_along),
         "yarn_weight": YARN_WEIGHTS[knit_along.yarn_weight],
