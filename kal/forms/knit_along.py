@@ -157,7 +157,9 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
             help_text=self.fields["zone"].help_text,
             error_messages={"invalid_choice": gettext("Choose a time zone from the list.")},
         )
-        for letter in LETTERS:
+        # With palettes registered the number of colours is fixed, and the other letters never come.
+        self.letters = self.instance.letters if has_palettes else LETTERS
+        for letter in self.letters:
             for unit, label, most in (
                 ("grams", gettext("{letter}, grams"), 5000),
                 ("metres", gettext("{letter}, metres"), 20000),
@@ -193,7 +195,7 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
 
     def letter_rows(self) -> Iterator[tuple[str, BoundField, BoundField]]:
         """Yield each letter with its own grams and metres fields, for the template."""
-        for letter in LETTERS:
+        for letter in self.letters:
             yield letter, self[f"grams_{letter}"], self[f"metres_{letter}"]
 
     @property
