@@ -14,6 +14,7 @@ from palettes.models import Yarn
 from palettes.workspace import read_workspace
 
 UNPROCESSABLE = 422
+YEAR = 365 * 24 * 60 * 60
 # No key is longer; int() itself refuses to read thousands of digits.
 MOST_DIGITS = 18
 
@@ -49,6 +50,17 @@ def changed(request: MemberRequest, said: str = "", **more: Any) -> HttpResponse
     if said:
         messages.success(request, said)
     return redirect("palettes:palette", request.knit_along.slug)
+
+
+def send_picture(
+    request: MemberRequest, data: bytes, content_type: str, version: str
+) -> HttpResponse:
+    """Answer with a picture, to be kept by the browser when it was asked for by its version."""
+    response = HttpResponse(data, content_type=content_type)
+    # Under its version the same picture will always be the same file.
+    is_same = request.GET.get("version") == version
+    response["Cache-Control"] = f"private, max-age={YEAR}, immutable" if is_same else "no-store"
+    return response
 
 
 def own_yarns(request: MemberRequest) -> QuerySet[Yarn]:

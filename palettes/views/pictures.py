@@ -1,7 +1,5 @@
 """Pictures of a participant's own yarns knitted together: the page, and each picture's file."""
 
-from typing import Final
-
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -17,9 +15,7 @@ from palettes.models.named_yarn import name_yarns
 from palettes.picture_form import PictureForm
 from palettes.picture_page import pair_links, show_pictures
 from palettes.pictures import HEIGHT, WIDTH, Shown, picture_file, strand_of
-from palettes.views.answers import UNPROCESSABLE, own_yarns, sent_keys
-
-YEAR: Final = 365 * 24 * 60 * 60
+from palettes.views.answers import UNPROCESSABLE, own_yarns, send_picture, sent_keys
 
 
 @member_required()
@@ -61,11 +57,7 @@ def pictures_page(request: MemberRequest) -> HttpResponse:
 @require_GET
 def picture(request: MemberRequest) -> HttpResponse:
     shown = _shown(request)
-    response = HttpResponse(picture_file(shown), content_type="image/webp")
-    # Under its version the same picture will always be the same file.
-    is_same = request.GET.get("version") == shown.version
-    response["Cache-Control"] = f"private, max-age={YEAR}, immutable" if is_same else "no-store"
-    return response
+    return send_picture(request, picture_file(shown), "image/webp", shown.version)
 
 
 def _asked(request: MemberRequest, yarns: list[Yarn]) -> QueryDict:
