@@ -13,6 +13,7 @@ from palettes.colour.quantities import GRAMS_PER_OUNCE, METRES_PER_YARD
 __all__ = [
     "GRAMS_PER_OUNCE",
     "METRES_PER_YARD",
+    "amounts_text",
     "figures",
     "length_text",
     "ounces",
@@ -44,6 +45,13 @@ def length_text(metres: Decimal, *, imperial: bool) -> str:
     """Return '400 m' or '438 yd', whole and rounded up: a metre short is a metre short."""
     amount, symbol = (yards(metres), "yd") if imperial else (metres, "m")
     return f"{plain(amount.quantize(WHOLE, ROUND_CEILING))}\N{NO-BREAK SPACE}{symbol}"
+
+
+def amounts_text(grams: Decimal | None, metres: Decimal | None, *, imperial: bool) -> str:
+    """Return the weight and the length, without what is not known; '' for neither."""
+    weight = None if grams is None else weight_text(grams, imperial=imperial)
+    length = None if metres is None else length_text(metres, imperial=imperial)
+    return ", ".join(text for text in (weight, length) if text)
 
 
 def figures(number: str) -> str:

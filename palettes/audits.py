@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from kal.models import KnitAlong
-from kal.units import figures, length_text, plain, weight_text
+from kal.units import amounts_text, figures, plain
 from palettes.cards import Card, draw_card
 from palettes.colour.amounts import distance_words
 from palettes.colour.audit import MIN_YARNS, Audit, audit
@@ -274,9 +274,7 @@ def fading(pair: Pair, *, imperial: bool) -> str:
 
 def _quantity_row(line: Quantity, chosen: Sequence[YarnFacts], *, imperial: bool) -> QuantityRow:
     def amounts(grams: Decimal | None, metres: Decimal | None) -> str:
-        weight = None if grams is None else weight_text(grams, imperial=imperial)
-        length = None if metres is None else length_text(metres, imperial=imperial)
-        return ", ".join(text for text in (weight, length) if text) or _("not known")
+        return amounts_text(grams, metres, imperial=imperial) or _("not known")
 
     return QuantityRow(
         letter=line.letter,

@@ -8,7 +8,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, User
-from kal.units import length_text, weight_text
+from kal.units import amounts_text
 from palettes.audits import fabric_of, letter_at, needs_of
 from palettes.card import Card, CardPair, CardYarn
 from palettes.colour.contrast import compare_all
@@ -43,7 +43,7 @@ def print_card(
                 spread=swatch.texture,
                 dye_style=yarn.get_dye_style_display(),
                 fibre=yarn.fibre,
-                put_up=_put_up(yarn, imperial=imperial),
+                put_up=amounts_text(yarn.put_up_grams, yarn.put_up_metres, imperial=imperial),
                 balls_to_have=balls.get(place),
             )
             for place, (yarn, swatch) in enumerate(zip(yarns, swatches, strict=True))
@@ -59,9 +59,3 @@ def registered_note(registration: Registration) -> str:
     """Return the line that says when the palette was registered, in the reader's zone."""
     day = date_format(localtime(registration.registered_at), "j F Y")
     return _("Registered %(day)s") % {"day": day}
-
-
-def _put_up(yarn: YarnFacts, *, imperial: bool) -> str:
-    weight = yarn.put_up_grams and weight_text(yarn.put_up_grams, imperial=imperial)
-    length = yarn.put_up_metres and length_text(yarn.put_up_metres, imperial=imperial)
-    return ", ".join(text for text in (weight, length) if text)

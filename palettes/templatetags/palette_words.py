@@ -1,24 +1,30 @@
-"""Words about a yarn that depend on who reads them."""
+"""Words about yarns, in the reader's language and units."""
 
 import math
+from collections.abc import Iterable
 
 from django import template
 from django.utils.translation import ngettext
 
 from kal.models import User
-from kal.units import length_text, plain, weight_text
+from kal.units import amounts_text, plain
 from palettes.models import KitYarn
+from palettes.models.yarn_facts import YarnFacts
 
 register = template.Library()
+
+
+@register.filter
+def in_colour_words(yarns: Iterable[YarnFacts]) -> str:
+    """Return the colours of yarns in their order, like 'dark blue; light neutral, cream'."""
+    return "; ".join(yarn.colour_words for yarn in yarns)
 
 
 @register.simple_tag
 def kit_amount(yarn: KitYarn, reader: User) -> str:
     """Return how much of a yarn its kit holds, like '2 balls of 50 g, 200 m', in their units."""
     imperial = reader.units == User.Units.IMPERIAL
-    weight = yarn.put_up_grams and weight_text(yarn.put_up_grams, imperial=imperial)
-    length = yarn.put_up_metres and length_text(yarn.put_up_metres, imperial=imperial)
-    put_up = ", ".join(text for text in (weight, length) if text)
+    put_up = amounts_text(yarn.put_up_grams, yarn.put_up_metres, imperial=imperial)
     balls, count = plain(yarn.balls), math.ceil(yarn.balls)
     if not put_up:
         return ngettext("%(balls)s ball", "%(balls)s balls", count) % {"balls": balls}

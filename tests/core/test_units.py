@@ -7,6 +7,7 @@ import pytest
 from kal.units import (
     GRAMS_PER_OUNCE,
     METRES_PER_YARD,
+    amounts_text,
     length_text,
     ounces,
     plain,
@@ -51,6 +52,15 @@ def test_weights_are_told_to_a_tenth(grams, metric, imperial):
 def test_lengths_are_rounded_up_so_nobody_runs_short(metres, metric, imperial):
     assert length_text(Decimal(metres), imperial=False).replace("\xa0", " ") == metric
     assert length_text(Decimal(metres), imperial=True).replace("\xa0", " ") == imperial
+
+
+@pytest.mark.parametrize(
+    ("grams", "metres", "text"),
+    [("50", "200", "50 g, 200 m"), ("50", None, "50 g"), (None, "200", "200 m"), (None, None, "")],
+)
+def test_what_is_not_known_of_an_amount_is_left_out(grams, metres, text):
+    known = [None if amount is None else Decimal(amount) for amount in (grams, metres)]
+    assert amounts_text(*known, imperial=False).replace("\xa0", " ") == text
 
 
 @pytest.mark.parametrize(
