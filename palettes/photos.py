@@ -10,7 +10,7 @@ import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import BytesIO
-from typing import IO, Final
+from typing import IO, Any, Final
 
 import numpy as np
 from django.core.files.base import ContentFile
@@ -132,11 +132,7 @@ def read_texture(
     so that its mean has that colour, as a yarn whose photo was balanced by white paper needs.
     """
     square = _middle_square(read_patch(file, region)).astype(np.float32)
-    planes = [
-        np.asarray(Image.fromarray(plane).resize((size, size), Image.Resampling.BICUBIC))
-        for plane in np.moveaxis(square, -1, 0)
-    ]
-    linear = np.clip(np.stack(planes, axis=-1), 0, None).astype(np.float64)
+    linear = np.clip(_resized(square, (size, size)), 0, None).astype(np.float64)
     if lab is not None:
         linear = relit(linear, lab)
     return to_levels(linear_to_srgb(linear))
@@ -185,12 +181,17 @@ def _narrowed(linear: Floats, width: int) -> Floats:
     rows, columns = linear.shape[:2]
     if columns <= width:
         return linear
-    size = (width, max(1, round(rows * width / columns)))
+    resized = _resized(linear, (width, max(1, round(rows * width / columns))))
+    return np.asarray(np.clip(resized, 0, 1))
+
+
+def _resized(linear: NDArray[Any], size: tuple[int, int]) -> NDArray[Any]:
+    """Return float32 pixels (rows, columns, 3) at another width and height, not clipped."""
     planes = [
         np.asarray(Image.fromarray(plane).resize(size, Image.Resampling.BICUBIC))
         for plane in np.moveaxis(linear, -1, 0)
     ]
-    return np.asarray(np.clip(np.stack(planes, axis=-1), 0, 1))
+    return np.stack(planes, axis=-1)
 
 
 def _open(data: bytes) -> Image.Image:
