@@ -137,20 +137,23 @@ def show_pictures(
     wound = [*chosen, *(yarn for yarn in picked if not yarn.is_chosen)]
     words = [f"{yarn.name}, {yarn.colour_words}" for yarn in wound]
     label = _("Wrap card: %(yarns)s.") % {"yarns": "; ".join(words)}
-    textures = [*TWO, *(THREE if len(picked) > 2 else ())]
+    pairs = [
+        _pair_picture(pair, fabric, sight, imperial=imperial) for pair in combinations(picked, 2)
+    ]
+    textures = [
+        _picture(texture, picked[:2], pairs[0].seen, fabric, sight)
+        for texture in TWO
+        if texture is not Texture.RIDGES
+    ]
+    if len(picked) > 2:
+        seen = _what_is_seen(picked, fabric, sight)
+        textures += [_picture(texture, picked, seen, fabric, sight) for texture in THREE]
     return Pictures(
         sight_words=SIGHT_WORDS[sight],
         card=draw_card([yarn.swatch() for yarn in wound], sight=sight),
         card_label=f"{label} {SIGHT_WORDS[sight]}.",
-        pairs=[
-            _pair_picture(pair, fabric, sight, imperial=imperial)
-            for pair in combinations(picked, 2)
-        ],
-        textures=[
-            _picture(texture, picked, fabric, sight)
-            for texture in textures
-            if texture is not Texture.RIDGES
-        ],
+        pairs=pairs,
+        textures=textures,
     )
 
 
@@ -177,6 +180,7 @@ def _pair_picture(
 ) -> PairPicture:
     first, second = pair
     graded = compare(first.swatch(), second.swatch(), fabric)
+    seen = _what_is_seen(pair, fabric, sight)
     return PairPicture(
         first=first,
         second=second,
@@ -184,19 +188,20 @@ def _pair_picture(
         mark=MARKS[graded.grade],
         means=_(GRADES[graded.grade]),
         fades=fading(graded, imperial=imperial),
-        seen=_what_is_seen(pair, fabric, sight),
-        picture=_picture(Texture.RIDGES, pair, fabric, sight),
+        seen=seen,
+        picture=_picture(Texture.RIDGES, pair, seen, fabric, sight),
     )
 
 
-def _picture(texture: Texture, picked: Sequence[Yarn], fabric: Fabric, sight: Sight) -> Picture:
-    yarns = picked[: yarns_needed(texture)]
+def _picture(
+    texture: Texture, yarns: Sequence[Yarn], seen: str, fabric: Fabric, sight: Sight
+) -> Picture:
     title, description = TEXTURE_WORDS[texture]
     alt = _("%(texture)s of %(yarns)s. %(sight)s. %(seen)s") % {
         "texture": title,
         "yarns": "; ".join(f"{yarn.name}, {yarn.colour_words}" for yarn in yarns),
         "sight": SIGHT_WORDS[sight],
-        "seen": _what_is_seen(yarns, fabric, sight),
+        "seen": seen,
     }
     return Picture(
         shown=Shown(texture, tuple(strand_of(yarn) for yarn in yarns), fabric, sight),
