@@ -54,16 +54,21 @@ def gallery(request: MemberRequest) -> HttpResponse:
 @member_required()
 @require_GET
 def gallery_palette(request: MemberRequest, pk: int) -> HttpResponse:
-    entry = get_object_or_404(
-        GalleryEntry.objects.shown_in(request.knit_along)
-        .select_related("registration", "participant__user")
-        .prefetch_related("registration__yarns"),
-        registration__palette=pk,
-    )
+    entry = shown_entry(request, pk)
     registration = entry.registration
     audit = audit_for(registration.chosen, registration.spares, request.knit_along, request.user)
     context = {"entry": entry, "registration": registration, "audit": audit, **frame(request)}
     return render(request, "palettes/gallery_palette.html", context)
+
+
+def shown_entry(request: MemberRequest, palette: int) -> GalleryEntry:
+    """Return the entry of a palette that is shown, with all its yarns; else 404."""
+    return get_object_or_404(
+        GalleryEntry.objects.shown_in(request.knit_along)
+        .select_related("registration", "participant__user")
+        .prefetch_related("registration__yarns"),
+        registration__palette=palette,
+    )
 
 
 def frame(request: MemberRequest) -> dict[str, object]:

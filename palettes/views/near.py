@@ -3,16 +3,16 @@
 from collections.abc import Sequence
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from kal.http import MemberRequest, member_required
-from palettes.models import GalleryEntry, Palette
+from palettes.models import Palette
 from palettes.models.named_yarn import name_yarns
 from palettes.models.yarn_facts import YarnFacts
 from palettes.near import nearest_entries
-from palettes.views.gallery import frame
+from palettes.views.gallery import frame, shown_entry
 
 
 @member_required()
@@ -33,12 +33,7 @@ def near_mine(request: MemberRequest) -> HttpResponse:
 @member_required()
 @require_GET
 def near_palette(request: MemberRequest, pk: int) -> HttpResponse:
-    entry = get_object_or_404(
-        GalleryEntry.objects.shown_in(request.knit_along)
-        .select_related("registration", "participant__user")
-        .prefetch_related("registration__yarns"),
-        registration__palette=pk,
-    )
+    entry = shown_entry(request, pk)
     yarns = entry.registration.chosen
     near = nearest_entries(yarns, request.knit_along, but=entry.participant_id)
     context = {
