@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import Case, Value, When
+from django.db.models import Case, QuerySet, Value, When
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -39,10 +39,8 @@ def desk_kits(request: MemberRequest) -> HttpResponse:
         said = _("%(maker)s may propose kits now; send them the address below.")
         messages.success(request, said % {"maker": maker.name})
         return redirect("palettes:desk_kits", request.knit_along.slug)
-    # A draft is its maker's own until it is proposed.
-    kits = Kit.objects.filter(maker__knit_along=request.knit_along).exclude(state=Kit.State.DRAFT)
-    ordered = kits.order_by(WAITING_FIRST, "-proposed_at", "-pk").select_related("maker")
-    page = Paginator(ordered.prefetch_related("yarns"), KITS_PAGE).get_page(request.GET.get("page"))
+    kits = _proposed_kits(request).order_by(WAITING_FIRST, "-proposed_at", "-pk")
+    page = Paginator(kits.select_related("maker"), KITS_PAGE).get_page(request.GET.get("page"))
     name_yarns([yarn for kit in page for yarn in kit.yarns.all()])
     own_kits = reverse("palettes:own_kits", args=[request.knit_along.slug])
     context = {
@@ -103,9 +101,13 @@ def withdraw_maker(request: MemberRequest, pk: int) -> HttpResponse:
 
 
 def _kit(request: MemberRequest, pk: int) -> Kit:
-    kits = Kit.objects.filter(maker__knit_along=request.knit_along).exclude(state=Kit.State.DRAFT)
-    kits = kits.select_related("maker__knit_along").prefetch_related("yarns")
-    return get_object_or_404(kits, pk=pk)
+    return get_object_or_404(_proposed_kits(request).select_related("maker__knit_along"), pk=pk)
+
+
+def _proposed_kits(request: MemberRequest) -> QuerySet[Kit]:
+    """Return the kits with their yarns; a draft is its maker's own until it is proposed."""
+    kits = Kit.objects.filter(maker__knit_along=request.knit_along)
+    return kits.exclude(state=Kit.State.DRAFT).prefetch_related("yarns")
 
 
 def _show(

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -50,9 +50,11 @@ def new_kit(request: MakerRequest) -> HttpResponse:
 def own_kit(request: MakerRequest, pk: int) -> HttpResponse:
     """Show one kit; what is posted are its words, or only link and stock once it is proposed."""
     kit = _own_kit(request, pk)
-    kind = KitForm if kit.may_change else StockForm
-    form = kind(posted(request), instance=kit)
-    if not (form.is_bound and form.is_valid()):
+    if request.method != "POST":
+        return _show(request, kit)
+    form = _words_form(kit, request.POST)
+    if not form.is_valid():
+        # Read anew, as the form has filled in the kit it was given.
         return _show(request, _own_kit(request, pk), form=form)
     save = kit_actions.save_kit if kit.may_change else kit_actions.say_stock
     return _try(request, kit, lambda: save(kit, now=timezone.now()), _("Saved, and dated today."))
@@ -86,7 +88,9 @@ def kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, _("%(yarn)s is saved.") % {"yarn": yarn.name})
             return _to(request, yarn.kit)
-    context = {"form": form, "yarn": _own_yarn(request, pk), "kit": yarn.kit, **_frame(request)}
+    # Read anew, as a form that was sent has filled in the yarn it was given.
+    shown = _own_yarn(request, pk) if form.is_bound else yarn
+    context = {"form": form, "yarn": shown, "kit": yarn.kit, **_frame(request)}
     status = UNPROCESSABLE if form.errors else None
     return render(request, "palettes/kit_yarn.html", context, status=status)
 
@@ -133,6 +137,11 @@ def _own_yarn(request: MakerRequest, pk: int) -> KitYarn:
     return get_object_or_404(own.select_related("kit__maker__knit_along"), pk=pk)
 
 
+def _words_form(kit: Kit, data: QueryDict | None = None) -> StockForm:
+    """Return the form of a kit's words, or only of link and stock once it is proposed."""
+    return (KitForm if kit.may_change else StockForm)(data, instance=kit)
+
+
 def _try(request: MakerRequest, kit: Kit, act: Callable[[], None], said: str) -> HttpResponse:
     """Do one act and go back to the kit; a refusal is told on its page."""
     try:
@@ -158,11 +167,10 @@ def _show(
     knit_along = request.maker.knit_along
     yarns = list(kit.yarns.all())
     name_yarns(yarns)
-    kind = KitForm if kit.may_change else StockForm
     context: dict[str, Any] = {
         "kit": kit,
         "yarns": yarns,
-        "form": form or kind(instance=kit),
+        "form": form or _words_form(kit),
         "yarn_form": yarn_form
         or KitYarnForm(user=request.user, instance=KitYarn(kit=kit, balls=1)),
         "has_room": len(yarns) < knit_along.colour_count,
