@@ -19,10 +19,9 @@ class ShortlistForm(forms.Form):
         label=_("How many yarns"),
         min_value=MIN_CHOSEN,
         max_value=MAX_CHOSEN,
-        error_messages={
-            key: _("Choose 2 to 8 yarns.") for key in ("required", "invalid", "min_value")
-        }
-        | {"max_value": _("Choose 2 to 8 yarns.")},
+        error_messages=dict.fromkeys(
+            ("required", "invalid", "min_value", "max_value"), _("Choose 2 to 8 yarns.")
+        ),
     )
     aim = forms.ChoiceField(
         label=_("What you would like"),
