@@ -19,17 +19,25 @@ MOST_NAMES: Final = 4  # names below a line that still stand apart; our choice
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One bar: `y` is its top, `rail` how long it would be at the most it could be."""
+    """One bar: `y` is its top, `rail` how long it would be at the most it could be.
+
+    `span` has the ends of a thin line across it, where the amount has a range.
+    """
 
     label: str
     words: str
     y: int
     width: float
     rail: float
+    span: tuple[float, float] | None = None
 
     @property
     def text_y(self) -> int:
         return self.y + TEXT_DOWN
+
+    @property
+    def middle_y(self) -> int:
+        return self.y + BAR_HEIGHT // 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +58,11 @@ class Bars:
     @property
     def words_x(self) -> int:
         return self.left + BAR_WIDTH + 10
+
+    @property
+    def in_words(self) -> str:
+        """What the bars say, for whoever does not see them."""
+        return "; ".join(f"{bar.label} {bar.words}" for bar in self.bars)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,17 +96,21 @@ type Drawing = Bars | Line
 
 
 def bars(
-    rows: Sequence[tuple[str, float, str]], *, out_of: Sequence[float] | None = None
+    rows: Sequence[tuple[str, float, str]],
+    *,
+    out_of: Sequence[float] | None = None,
+    spans: Sequence[tuple[float, float]] | None = None,
 ) -> Bars | None:
     """Return a bar for each label, amount and words; None where there is nothing to draw.
 
     A bar is as long as its share of `out_of`, which is also its rail: by default the largest
-    amount, the same for all.
+    amount, the same for all. `spans` are the lowest and the highest that each amount may be.
     """
     longest = max(out_of or [amount for _, amount, _ in rows], default=0)
     if longest <= 0:
         return None
     most = out_of or [longest] * len(rows)
+    ranges = [_span(span, longest) for span in spans] if spans else [None] * len(rows)
     return Bars(
         tuple(
             Bar(
@@ -102,10 +119,18 @@ def bars(
                 place * BAR_ROW,
                 round(BAR_WIDTH * amount / longest, 1),
                 round(BAR_WIDTH * rail / longest, 1),
+                span,
             )
-            for place, ((label, amount, words), rail) in enumerate(zip(rows, most, strict=True))
+            for place, ((label, amount, words), rail, span) in enumerate(
+                zip(rows, most, ranges, strict=True)
+            )
         )
     )
+
+
+def _span(amounts: tuple[float, float], longest: float) -> tuple[float, float]:
+    low, high = (round(BAR_LEFT + BAR_WIDTH * amount / longest, 1) for amount in amounts)
+    return low, high
 
 
 def line(points: Sequence[tuple[str, float]]) -> Line | None:

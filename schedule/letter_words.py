@@ -1,19 +1,8 @@
 """The words of letters and their meetings: the one home of how a margin is told."""
 
-from collections.abc import Iterable
-
-from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
-from palettes.colour.contrast import JUST_NOTICEABLE, WORKABLE_FROM, Grade
-
-GRADE_NAMES: dict[Grade, Promise] = {
-    Grade.STRONG: gettext_lazy("strong"),
-    Grade.WORKABLE: gettext_lazy("workable"),
-    Grade.CLOSE: gettext_lazy("close"),
-    Grade.LOST: gettext_lazy("lost"),
-}
+from palettes.colour.contrast import JUST_NOTICEABLE, WORKABLE_FROM
 
 # CIEDE2000 over the need. Our choice: below a just noticeable difference chance decides, and a
 # margin as wide as what makes a pair workable at all is more than any photo or screen errs by.
@@ -28,11 +17,3 @@ def margin_words(margin: float) -> str:
     if margin < TIGHT_BELOW:
         return _("only just reads")
     return _("reads with room to spare") if margin >= AMPLE_FROM else _("reads")
-
-
-def listed(words: Iterable[str]) -> str:
-    """Return words as a sentence lists them: 'A, B and C'."""
-    *most, last = words
-    if not most:
-        return last
-    return _("%(first)s and %(last)s") % {"first": ", ".join(most), "last": last}

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from schedule.letter_words import listed
+from palettes.translator import listed
 from schedule.palette_notes import PLACES, unknown_places
 
 
@@ -36,7 +36,7 @@ class NoteForm(forms.Form):
                 _("Nothing can be put for %(unknown)s; use %(places)s, or write it in words.")
                 % {
                     "unknown": listed(unknown),
-                    "places": listed(f"{{{place}}}" for place in PLACES),
+                    "places": listed([f"{{{place}}}" for place in PLACES]),
                 },
                 code="place",
             )

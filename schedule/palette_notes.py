@@ -13,8 +13,8 @@ from palettes.colour.letters import ALPHABET
 from palettes.colour.letters import Meeting as ColourMeeting
 from palettes.colour.swatch import Fabric
 from palettes.models import RegisteredYarn, Registration
+from palettes.translator import listed
 from schedule.dry_run import DryRun
-from schedule.letter_words import listed
 from schedule.letters import fabric_of
 from schedule.models import Meeting, PaletteNote
 

@@ -1,26 +1,25 @@
 """The organiser's dry run: how every registered palette comes out, and kind notes to some."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse, HttpResponseBase
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.http import MemberRequest, organiser_required, posted
+from kal.plots import Bars, bars
 from kal.spreadsheets import csv_response
-from palettes.colour.contrast import Grade
+from kal.views.desk import desk_page
+from palettes.colour.wording import GRADE_NAMES
 from palettes.colour.wording import GRADES as GRADE_MEANINGS
 from schedule.actions.palette_notes import send_palette_notes
-from schedule.dry_run import DryRun, dry_run
-from schedule.letter_words import GRADE_NAMES
+from schedule.dry_run import DryRun, MeetingCount, dry_run
 from schedule.models import Clue
 from schedule.note_form import NoteForm
 from schedule.palette_notes import addressees, advised, draft_body, draft_subject, filled_in
@@ -29,31 +28,6 @@ from schedule.views.reading import never_kept
 PEOPLE_PAGE: Final = 50
 SWAPS_SHOWN: Final = 3
 EXAMPLES: Final = 3
-# Units of the drawing, pixels on a phone: a row for each bar, its label left and its number right.
-DRAWING_WIDTH, BAR_ROW, BAR_LEFT, BAR_WIDTH = 350, 34, 100, 200
-
-
-@dataclass(frozen=True)
-class Bar:
-    """One drawn bar and its words."""
-
-    label: str
-    words: str
-    count: int
-    y: int
-    width: float
-
-    @property
-    def text_y(self) -> int:
-        return self.y + 17
-
-
-def bars(rows: Sequence[tuple[str, str, int]], total: int) -> list[Bar]:
-    """Return a bar for each label, words and count, as long as its share of the total."""
-    return [
-        Bar(label, words, count, place * BAR_ROW, round(BAR_WIDTH * count / max(total, 1), 1))
-        for place, (label, words, count) in enumerate(rows)
-    ]
 
 
 @require_safe
@@ -62,22 +36,16 @@ def bars(rows: Sequence[tuple[str, str, int]], total: int) -> list[Bar]:
 def dry_run_page(request: MemberRequest, number: int | None = None) -> HttpResponseBase:
     """Show how the crowd comes out in one clue, or in all; worked out anew for each request."""
     run = _run(request, number, timezone.now())
-    by_grade = bars([_grade_row(grade, count) for grade, count in run.counts.items()], run.tried)
-    by_meeting = bars(
-        [
-            (f"{one.meeting.first}-{one.meeting.second}", str(one.meeting.clue), one.unread)
-            for one in run.by_meeting
-        ],
-        run.tried,
-    )
+    grades = [
+        (_(GRADE_NAMES[one]), count, _(GRADE_MEANINGS[one])) for one, count in run.counts.items()
+    ]
     page = Paginator(run.worst_first().tolist(), PEOPLE_PAGE).get_page(request.GET.get("page"))
     context = {
         "run": run,
         "unread": int(run.unread.sum()),
-        "by_grade": by_grade,
-        "grades_height": BAR_ROW * len(by_grade),
-        "by_meeting": list(zip(run.by_meeting, by_meeting, strict=True)),
-        "meetings_height": BAR_ROW * len(by_meeting),
+        "grades": grades,
+        "grade_bars": _bars([(name, count) for name, count, _means in grades], run),
+        "meeting_bars": _bars([(_meeting(one), one.unread) for one in run.by_meeting], run),
         "swaps": run.swaps[:SWAPS_SHOWN],
         "page": page,
         "people": addressees(request.knit_along, run, list(page)),
@@ -87,8 +55,15 @@ def dry_run_page(request: MemberRequest, number: int | None = None) -> HttpRespo
     return _page(request, "schedule/dry_run.html", number, context)
 
 
-def _grade_row(grade: Grade, count: int) -> tuple[str, str, int]:
-    return str(GRADE_NAMES[grade]), GRADE_MEANINGS[grade], count
+def _bars(rows: list[tuple[str, int]], run: DryRun) -> Bars | None:
+    """Return a bar for each label and count, as long as its share of all palettes tried."""
+    named = [(label, count, str(count)) for label, count in rows]
+    return bars(named, out_of=[run.tried] * len(rows))
+
+
+def _meeting(one: MeetingCount) -> str:
+    clue = _("clue %(number)s") % {"number": one.meeting.clue.number}
+    return f"{one.meeting.first}-{one.meeting.second}, {clue}"
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -184,15 +159,5 @@ def _page(
     *,
     status: int = 200,
 ) -> HttpResponse:
-    common = {
-        "knit_along": request.knit_along,
-        "participant": request.participant,
-        "section": "desk",
-        "desk_section": "dry-run",
-        "number": number,
-        "bar_left": BAR_LEFT,
-        "bar_width": BAR_WIDTH,
-        "number_x": BAR_LEFT + BAR_WIDTH + 10,
-        "drawing_width": DRAWING_WIDTH,
-    }
-    return render(request, template, common | context, status=status)
+    context |= {"number": number}
+    return desk_page(request, template, context, desk_section="dry-run", status=status)

@@ -14,14 +14,16 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from kal.http import MemberRequest, member_required, wants_fragment
 from palettes.audits import MARKS
 from palettes.colour.letters import Assignment
+from palettes.colour.wording import GRADE_NAMES
 from palettes.colour.wording import GRADES as GRADE_MEANINGS
 from palettes.models.yarn_facts import YarnFacts
+from palettes.translator import listed
 from schedule.actions.letters import choose_letters
 from schedule.actions.letters import reset_letters as forget_letters
 from schedule.clue_colours import colours_of
 from schedule.errors import LettersRefused
 from schedule.letter_forms import LettersForm
-from schedule.letter_words import GRADE_NAMES, listed, margin_words
+from schedule.letter_words import margin_words
 from schedule.letters import MetPair, OwnLetters, come_out, fabric_of, met_pairs, own_letters
 from schedule.models import Meeting, PaletteNote, PlanOpening
 from schedule.views.reading import never_kept
@@ -130,10 +132,10 @@ def row_of(pair: MetPair) -> PairRow:
     return PairRow(
         pair=pair,
         mark=MARKS[pair.grade],
-        grade=str(GRADE_NAMES[pair.grade]),
-        grade_words=GRADE_MEANINGS[pair.grade],
+        grade=_(GRADE_NAMES[pair.grade]),
+        grade_words=_(GRADE_MEANINGS[pair.grade]),
         margin=margin_words(pair.margin),
-        needs=str(GRADE_NAMES[pair.needs]),
+        needs=_(GRADE_NAMES[pair.needs]),
     )
 
 
@@ -193,6 +195,6 @@ def clue_colours(request: MemberRequest, number: int) -> HttpResponseBase:
         "number": number,
         "colours": colours,
         "meetings": [(meeting, row_of(pair)) for meeting, pair in colours.meetings],
-        "swap": listed(colours.swap) if colours.swap else "",
+        "swap": listed(colours.swap or ()),
     }
     return render(request, "schedule/clue_colours.html", context)

@@ -4,7 +4,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kal.plots import BAR_WIDTH, LINE_FOOT, LINE_TOP, WIDTH, bars, level_step, line, named_places
+from kal.plots import (
+    BAR_LEFT,
+    BAR_WIDTH,
+    LINE_FOOT,
+    LINE_TOP,
+    WIDTH,
+    bars,
+    level_step,
+    line,
+    named_places,
+)
 
 amounts = st.lists(st.integers(0, 1_000_000), min_size=1, max_size=40)
 
@@ -32,6 +42,15 @@ def test_bars_out_of_a_whole_are_as_long_as_their_share():
     assert drawing is not None
     assert [bar.rail for bar in drawing.bars] == [BAR_WIDTH / 2, BAR_WIDTH]
     assert [bar.width for bar in drawing.bars] == [BAR_WIDTH / 8, BAR_WIDTH * 3 / 8]
+
+
+def test_a_range_is_drawn_on_the_scale_of_the_bars():
+    drawing = bars([("a", 2, "2"), ("b", 3, "3")], out_of=[4, 4], spans=[(1, 4), (3, 3)])
+    assert drawing is not None
+    ends = [(BAR_LEFT + BAR_WIDTH / 4, BAR_LEFT + BAR_WIDTH), (BAR_LEFT + BAR_WIDTH * 3 / 4,) * 2]
+    assert [bar.span for bar in drawing.bars] == ends
+    assert all(bar.y < bar.middle_y < bar.y + drawing.thickness for bar in drawing.bars)
+    assert drawing.in_words == "a 2; b 3"
 
 
 @given(amounts)

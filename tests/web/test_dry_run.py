@@ -5,7 +5,7 @@ import random
 import pytest
 import time_machine
 
-from kal.models import Role
+from kal.models import Role, User
 from palettes.actions import register_palette
 from palettes.colour.letters import assess, plan_letters
 from schedule.actions.letters import choose_letters, open_plan
@@ -177,6 +177,17 @@ class TestPages:
         assert "Far" not in html
         html = as_hana.get(address(knit_along, 2)).content.decode()
         assert "All 2 registered palettes read everything." in html
+
+    def test_grades_and_clues_are_named_in_the_reader_s_language(
+        self, knit_along, kit, hana, as_hana, pattern
+    ):
+        make_registration(kit, LEVELS)
+        User.objects.filter(pk=hana.user_id).update(language="de")
+        page = as_hana.get(address(knit_along)).content.decode()
+        assert "<td>brauchbar</td>" in page
+        assert "<td>workable</td>" not in page
+        assert "A-B, Clue 1" in page
+        assert "ist durch ein Zimmer zu erkennen" in page
 
     def test_it_can_be_tried_as_if_the_plan_were_open(self, knit_along, kit, as_hana, pattern):
         make_registration(kit, LEVELS)
