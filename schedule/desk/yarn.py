@@ -3,7 +3,7 @@
 from collections import Counter
 from datetime import datetime
 
-from django.utils.formats import number_format
+from django.template.defaultfilters import floatformat
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -87,4 +87,4 @@ def hours_figure(knit_along: KnitAlong, now: datetime) -> Figure:
 
 
 def _hours(hours: float) -> str:
-    return number_format(hours, decimal_pos=1)
+    return floatformat(hours, 1)

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 import time_machine
 
+from schedule.desk.yarn import hours_figure
 from schedule.models import ClueSection, CountedPart, LetterUse
 from tests.builders import NOON, make_clue
 
@@ -138,3 +139,12 @@ def test_a_steep_week_is_named_with_both_numbers(as_hana, knit_along):
     page = text_of(as_hana.get(f"/k/{knit_along.slug}/desk/yarn/pace/"))
     assert "Clue 2 asks for 19 hours a week after 4" in page
     assert 'class="bars"' in page
+    assert 'class="span"' in page
+
+
+def test_hours_are_rounded_and_not_cut_off(knit_along):
+    """5970 stitches in a week take 3.98 hours at 25 a minute."""
+    count(make_clue(knit_along, 1), {"start": 597, "rows": 10, "name": "Body"})
+    count(make_clue(knit_along, 2), {"start": 60, "rows": 100, "name": "Edge"})
+    figure = hours_figure(knit_along, NOON)
+    assert [row[1] for row in figure.rows] == ["4.0", "4.0"]
