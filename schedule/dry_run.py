@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,18 +70,18 @@ class DryRun:
     def tried(self) -> int:
         return len(self.registrations)
 
-    @property
+    @cached_property
     def unread(self) -> NDArray[np.bool_]:
         """Whether some meeting does not read: (palettes,)."""
         return np.asarray((self.margins < 0).any(axis=1))
 
-    @property
+    @cached_property
     def counts(self) -> dict[Grade, int]:
         """How many palettes have which grade at their worst meeting."""
         worst = self.grades.max(axis=1, initial=0)
         return {grade: int((worst == place).sum()) for place, grade in enumerate(GRADES)}
 
-    @property
+    @cached_property
     def by_meeting(self) -> list[MeetingCount]:
         return [
             MeetingCount(
@@ -93,7 +94,7 @@ class DryRun:
             )
         ]
 
-    @property
+    @cached_property
     def culprit(self) -> MeetingCount | None:
         """The meeting that most palettes do not read, None when all read everything."""
         worst = max(self.by_meeting, key=lambda count: count.unread, default=None)
