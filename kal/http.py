@@ -97,6 +97,16 @@ def member_required[**P](
     return decorate
 
 
+def frame(request: MemberRequest, section: str, **context: object) -> dict[str, object]:
+    """Return what every page of a knit-along needs, and the rest."""
+    return {
+        "knit_along": request.knit_along,
+        "participant": request.participant,
+        "section": section,
+        **context,
+    }
+
+
 def refuse_archived(
     request: SiteRequest, knit_along: KnitAlong, participant: Participant | None = None
 ) -> HttpResponse:

@@ -8,7 +8,7 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from kal.http import MemberRequest, wants_fragment
+from kal.http import MemberRequest, frame, wants_fragment
 from palettes.forms import NewYarnForm
 from palettes.models import Yarn
 from palettes.workspace import read_workspace
@@ -28,9 +28,7 @@ def show_palette(
     """
     refused = bool(alert or (new_form and new_form.errors))
     context = {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
+        **frame(request, "palette"),
         "workspace": read_workspace(request.participant, now=timezone.now()),
         "alert": alert,
         "new_form": new_form or NewYarnForm(user=request.user),

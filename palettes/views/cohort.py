@@ -4,16 +4,15 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, frame, member_required
 from palettes.cohort import see_cohort
 from palettes.views.answers import send_picture
-from palettes.views.gallery import frame
 
 
 @member_required()
 @require_GET
 def cohort(request: MemberRequest) -> HttpResponse:
-    context = {"cohort": see_cohort(request.knit_along), **frame(request)}
+    context = {"cohort": see_cohort(request.knit_along), **frame(request, "gallery")}
     return render(request, "palettes/cohort.html", context)
 
 

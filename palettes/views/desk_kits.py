@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, frame, organiser_required, posted
 from palettes import kit_actions
 from palettes.errors import PaletteError
 from palettes.kit_forms import DeclineForm, MakerForm
@@ -48,7 +48,7 @@ def desk_kits(request: MemberRequest) -> HttpResponse:
         "page": page,
         "makers": request.knit_along.kit_makers.filter(withdrawn_at=None),
         "link": f"{settings.BASE_URL}{own_kits}",
-        **_frame(request),
+        **frame(request, "desk", desk_section="kits"),
     }
     status = UNPROCESSABLE if form.errors else None
     return render(request, "palettes/desk_kits.html", context, status=status)
@@ -121,16 +121,7 @@ def _show(
         "form": form or DeclineForm(),
         "audit": audit_for(yarns, [], request.knit_along, request.user),
         "alert": alert,
-        **_frame(request),
+        **frame(request, "desk", desk_section="kits"),
     }
     status = UNPROCESSABLE if alert or (form and form.errors) else None
     return render(request, "palettes/desk_kit.html", context, status=status)
-
-
-def _frame(request: MemberRequest) -> dict[str, object]:
-    return {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "desk",
-        "desk_section": "kits",
-    }

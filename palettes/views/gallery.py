@@ -7,7 +7,7 @@ from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, frame, member_required
 from palettes.gallery import COUNTED, BadCursor, count_found, read_page
 from palettes.gallery_form import GalleryFilterForm
 from palettes.models import GalleryEntry, Kit
@@ -46,7 +46,7 @@ def gallery(request: MemberRequest) -> HttpResponse:
         "found": min(found, COUNTED),
         "is_more": found > COUNTED,
         "alert": alert,
-        **frame(request),
+        **frame(request, "gallery"),
     }
     return render(request, "palettes/gallery.html", context, status=BAD_REQUEST if alert else None)
 
@@ -57,7 +57,12 @@ def gallery_palette(request: MemberRequest, pk: int) -> HttpResponse:
     entry = shown_entry(request, pk)
     registration = entry.registration
     audit = audit_for(registration.chosen, registration.spares, request.knit_along, request.user)
-    context = {"entry": entry, "registration": registration, "audit": audit, **frame(request)}
+    context = {
+        "entry": entry,
+        "registration": registration,
+        "audit": audit,
+        **frame(request, "gallery"),
+    }
     return render(request, "palettes/gallery_palette.html", context)
 
 
@@ -69,14 +74,6 @@ def shown_entry(request: MemberRequest, palette: int) -> GalleryEntry:
         .prefetch_related("registration__yarns"),
         registration__palette=palette,
     )
-
-
-def frame(request: MemberRequest) -> dict[str, object]:
-    return {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "gallery",
-    }
 
 
 def _without_empty(asked: QueryDict) -> QueryDict:

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, frame, member_required
 from palettes.adopting import adopt_kit
 from palettes.choosing import Choice
 from palettes.errors import PaletteError
@@ -30,7 +30,7 @@ def kits_page(request: MemberRequest) -> HttpResponse:
     page = paginator.get_page(request.GET.get("page"))
     name_yarns([yarn for kit in page for yarn in kit.yarns.all()])
     own = Palette.objects.filter(participant=request.participant).values_list("kit", flat=True)
-    context = {"page": page, "own_kit": own.first(), **_frame(request)}
+    context = {"page": page, "own_kit": own.first(), **frame(request, "palette")}
     return render(request, "palettes/kits.html", context)
 
 
@@ -75,15 +75,7 @@ def _show(request: MemberRequest, kit: Kit, *, alert: str = "") -> HttpResponse:
         "audit": audit_for(yarns, [], request.knit_along, request.user),
         "alert": alert,
         "is_open": request.knit_along.are_palettes_open(timezone.now()),
-        **_frame(request),
+        **frame(request, "palette"),
     }
     status = UNPROCESSABLE if alert else None
     return render(request, "palettes/kit.html", context, status=status)
-
-
-def _frame(request: MemberRequest) -> dict[str, object]:
-    return {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
-    }

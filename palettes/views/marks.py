@@ -16,7 +16,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 from django_htmx.http import reswap, retarget
 
-from kal.http import MemberRequest, member_required, wants_fragment
+from kal.http import MemberRequest, frame, member_required, wants_fragment
 from palettes import marking
 from palettes.board import MarkForms, box_round, read_board
 from palettes.colour.light import Box
@@ -113,9 +113,7 @@ def show_board(
         "said": said,
         "is_open": request.knit_along.are_palettes_open(timezone.now()),
         "is_part": part == "readings",
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
+        **frame(request, "palette"),
     }
     template = "palettes/photo.html" + (f"#{part}" if part else "")
     status = None if forms.are_valid and not errors else UNPROCESSABLE

@@ -7,12 +7,12 @@ from django.shortcuts import render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, frame, member_required
 from palettes.models import Palette
 from palettes.models.named_yarn import name_yarns
 from palettes.models.yarn_facts import YarnFacts
 from palettes.near import nearest_entries
-from palettes.views.gallery import frame, shown_entry
+from palettes.views.gallery import shown_entry
 
 
 @member_required()
@@ -27,7 +27,7 @@ def near_mine(request: MemberRequest) -> HttpResponse:
         else []
     )
     context = {"yarns": yarns, "is_whole": is_whole, "near": near, "whose": _("Yours")}
-    return render(request, "palettes/gallery_near.html", context | frame(request))
+    return render(request, "palettes/gallery_near.html", context | frame(request, "gallery"))
 
 
 @member_required()
@@ -43,7 +43,7 @@ def near_palette(request: MemberRequest, pk: int) -> HttpResponse:
         "near": near,
         "whose": entry.owner_name,
     }
-    return render(request, "palettes/gallery_near.html", context | frame(request))
+    return render(request, "palettes/gallery_near.html", context | frame(request, "gallery"))
 
 
 def own_yarns(palette: Palette | None) -> Sequence[YarnFacts]:

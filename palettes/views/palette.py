@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, frame, member_required
 from palettes.actions import register_palette
 from palettes.errors import PaletteError, PaletteIncomplete
 from palettes.models import Palette, Registration
@@ -44,7 +44,7 @@ def history(request: MemberRequest) -> HttpResponse:
     registrations = Registration.objects.filter(
         palette__participant=request.participant
     ).prefetch_related("yarns")
-    context = {"registrations": registrations, **_frame(request)}
+    context = {"registrations": registrations, **frame(request, "palette")}
     return render(request, "palettes/history.html", context)
 
 
@@ -57,13 +57,5 @@ def registration_page(request: MemberRequest, number: int) -> HttpResponse:
         number=number,
     )
     audit = audit_for(registration.chosen, registration.spares, request.knit_along, request.user)
-    context = {"registration": registration, "audit": audit, **_frame(request)}
+    context = {"registration": registration, "audit": audit, **frame(request, "palette")}
     return render(request, "palettes/registration.html", context)
-
-
-def _frame(request: MemberRequest) -> dict[str, object]:
-    return {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
-    }

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from kal.http import MemberRequest, UserRequest, member_required
+from kal.http import MemberRequest, UserRequest, frame, member_required
 from kal.private_files import PrivateFile, hand_out
 from palettes import actions, marking
 from palettes.errors import PaletteError
@@ -46,9 +46,7 @@ def _photos(request: MemberRequest) -> HttpResponse:
         "form": form,
         "photos": request.participant.photos.all(),
         "is_open": request.knit_along.are_palettes_open(timezone.now()),
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
+        **frame(request, "palette"),
     }
     status = UNPROCESSABLE if form.errors else None
     return render(request, "palettes/photos.html", context, status=status)

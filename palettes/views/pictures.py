@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
-from kal.http import MemberRequest, member_required, wants_fragment
+from kal.http import MemberRequest, frame, member_required, wants_fragment
 from kal.models import User
 from palettes.audits import fabric_of
 from palettes.colour.sight import Sight
@@ -27,9 +27,7 @@ def pictures_page(request: MemberRequest) -> HttpResponse:
     name_yarns(yarns)
     form = PictureForm(_asked(request, yarns), yarns=yarns)
     context = {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
+        **frame(request, "palette"),
         "form": form,
         "yarns": yarns,
         "width": WIDTH,

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 from django.views.decorators.vary import vary_on_headers
 
-from kal.http import MemberRequest, member_required, wants_fragment
+from kal.http import MemberRequest, frame, member_required, wants_fragment
 from kal.models import User
 from palettes.choosing import Choice, choose_set
 from palettes.colour.shortlist import Aim
@@ -73,9 +73,7 @@ def _show(request: MemberRequest, *, alert: str = "") -> HttpResponse:
     name_yarns(yarns)
     form = ShortlistForm(_asked(request), yarns=yarns)
     context = {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
+        **frame(request, "palette"),
         "form": form,
         "yarns": yarns,
         "sets": [],

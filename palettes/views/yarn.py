@@ -9,7 +9,7 @@ from django.utils.translation import gettext, gettext_noop
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from kal.http import MemberRequest, member_required, wants_fragment
+from kal.http import MemberRequest, frame, member_required, wants_fragment
 from palettes import actions
 from palettes.errors import PaletteError
 from palettes.forms import NewYarnForm, YarnForm
@@ -101,9 +101,7 @@ def remove_yarn(request: MemberRequest, pk: int) -> HttpResponse:
 
 def _show_yarn(request: MemberRequest, yarn: Yarn, form: YarnForm) -> HttpResponse:
     context = {
-        "participant": request.participant,
-        "knit_along": request.knit_along,
-        "section": "palette",
+        **frame(request, "palette"),
         "yarn": yarn,
         "form": form,
         "is_open": request.knit_along.are_palettes_open(timezone.now()),

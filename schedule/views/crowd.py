@@ -19,16 +19,6 @@ TOO_MANY = _(
 )
 
 
-def frame(request: MemberRequest, section: str, **context: object) -> dict[str, object]:
-    """Return what every page of a knit-along needs, and the rest."""
-    return {
-        "knit_along": request.knit_along,
-        "participant": request.participant,
-        "section": section,
-        **context,
-    }
-
-
 def page_of[T: Model](request: MemberRequest, found: QuerySet[T]) -> Page[T]:
     return Paginator(found, PAGE).get_page(request.GET.get("page"))
 

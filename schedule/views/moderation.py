@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, member_required, posted
+from kal.http import MemberRequest, frame, member_required, posted
 from kal.models import MODERATORS
 from schedule.actions import moderate as acts
 from schedule.covers import answers_for, moderated, posts_for, questions_for, see_uncovered
@@ -27,7 +27,6 @@ from schedule.views.crowd import (
     TOO_MANY_REQUESTS,
     UNPROCESSABLE,
     clue_about,
-    frame,
     numbers_for,
     page_of,
 )

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, member_required, wants_fragment
+from kal.http import MemberRequest, frame, member_required, wants_fragment
 from kal.private_files import PrivateFile, hand_out
 from palettes.errors import PhotoRefused
 from palettes.photos import read_photo
@@ -31,7 +31,6 @@ from schedule.views.crowd import (
     UNPROCESSABLE,
     chosen_number,
     clue_about,
-    frame,
     numbers_for,
     page_of,
 )

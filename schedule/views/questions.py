@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, member_required, organiser_required, posted
+from kal.http import MemberRequest, frame, member_required, organiser_required, posted
 from kal.models import Participant
 from schedule.actions import ask as acts
 from schedule.actions.post import show_me
@@ -27,7 +27,6 @@ from schedule.views.crowd import (
     UNPROCESSABLE,
     chosen_number,
     clue_about,
-    frame,
     numbers_for,
     page_of,
 )
