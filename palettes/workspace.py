@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from kal.models import KnitAlong, Participant, User
 from palettes.actions import MAX_YARNS, what_is_missing
 from palettes.audits import PaletteAudit, audit_yarns, letter_at
-from palettes.models import Palette, Registration, Yarn
+from palettes.models import Kit, Palette, Registration, Yarn
 from palettes.models.named_yarn import name_yarns
 from palettes.models.yarn_facts import YarnFacts
 
@@ -87,6 +88,13 @@ def audit_for(
     """Return the audit in the reader's own units."""
     imperial = reader.units == User.Units.IMPERIAL
     return audit_yarns(chosen, others, knit_along, imperial=imperial)
+
+
+def read_kit(kit: Kit, knit_along: KnitAlong, reader: User) -> dict[str, Any]:
+    """Return what every page of one kit shows of it: the kit, its yarns, and their audit."""
+    yarns = list(kit.yarns.all())
+    name_yarns(yarns)
+    return {"kit": kit, "yarns": yarns, "audit": audit_for(yarns, [], knit_along, reader)}
 
 
 def _rows(yarns: Sequence[Yarn], letters: str = "") -> list[Row]:

@@ -18,7 +18,7 @@ from palettes.kit_forms import DeclineForm, MakerForm
 from palettes.models import Kit, KitMaker
 from palettes.models.named_yarn import name_yarns
 from palettes.views.answers import UNPROCESSABLE
-from palettes.workspace import audit_for
+from palettes.workspace import read_kit
 
 KITS_PAGE = 50
 WAITING_FIRST = Case(
@@ -113,13 +113,9 @@ def _proposed_kits(request: MemberRequest) -> QuerySet[Kit]:
 def _show(
     request: MemberRequest, kit: Kit, *, form: DeclineForm | None = None, alert: str = ""
 ) -> HttpResponse:
-    yarns = list(kit.yarns.all())
-    name_yarns(yarns)
     context = {
-        "kit": kit,
-        "yarns": yarns,
+        **read_kit(kit, request.knit_along, request.user),
         "form": form or DeclineForm(),
-        "audit": audit_for(yarns, [], request.knit_along, request.user),
         "alert": alert,
         **frame(request, "desk", desk_section="kits"),
     }

@@ -1,7 +1,6 @@
 """The pages on which a shop or dyer puts kits together, proposes them and keeps them current."""
 
 from collections.abc import Callable
-from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse, QueryDict
@@ -18,7 +17,7 @@ from palettes.kit_forms import KitForm, KitYarnForm, StockForm
 from palettes.models import Kit, KitYarn
 from palettes.models.named_yarn import name_yarns
 from palettes.views.answers import UNPROCESSABLE
-from palettes.workspace import audit_for
+from palettes.workspace import read_kit
 
 
 @maker_required
@@ -165,17 +164,14 @@ def _show(
     alert: str = "",
 ) -> HttpResponse:
     knit_along = request.maker.knit_along
-    yarns = list(kit.yarns.all())
-    name_yarns(yarns)
-    context: dict[str, Any] = {
-        "kit": kit,
-        "yarns": yarns,
+    parts = read_kit(kit, knit_along, request.user)
+    context = {
+        **parts,
         "form": form or _words_form(kit),
         "yarn_form": yarn_form
         or KitYarnForm(user=request.user, instance=KitYarn(kit=kit, balls=1)),
-        "has_room": len(yarns) < knit_along.colour_count,
-        "missing": kit_actions.what_is_missing(kit, yarns),
-        "audit": audit_for(yarns, [], knit_along, request.user),
+        "has_room": len(parts["yarns"]) < knit_along.colour_count,
+        "missing": kit_actions.what_is_missing(kit, parts["yarns"]),
         "alert": alert,
         **_frame(request),
     }

@@ -17,7 +17,7 @@ from palettes.errors import PaletteError
 from palettes.models import Kit, Palette
 from palettes.models.named_yarn import name_yarns
 from palettes.views.answers import UNPROCESSABLE, own_yarns
-from palettes.workspace import audit_for
+from palettes.workspace import read_kit
 
 KITS_PAGE: Final = 24
 
@@ -67,12 +67,8 @@ def _shown_kit(request: MemberRequest, pk: int) -> Kit:
 
 
 def _show(request: MemberRequest, kit: Kit, *, alert: str = "") -> HttpResponse:
-    yarns = list(kit.yarns.all())
-    name_yarns(yarns)
     context = {
-        "kit": kit,
-        "yarns": yarns,
-        "audit": audit_for(yarns, [], request.knit_along, request.user),
+        **read_kit(kit, request.knit_along, request.user),
         "alert": alert,
         "is_open": request.knit_along.are_palettes_open(timezone.now()),
         **frame(request, "palette"),
