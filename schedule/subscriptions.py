@@ -6,12 +6,11 @@ Early readers get the same as everybody: a feed is kept by programs, and shown o
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import groupby
-from urllib.parse import urlsplit
 
-from django.conf import settings
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from kal.addresses import absolute, site_host
 from kal.models import KnitAlong, Participant
 from schedule.announcement import change_sentence, subject_of
 from schedule.clock_words import instant_words
@@ -212,18 +211,10 @@ def _page(knit_along: KnitAlong, clue: ListedClue | None = None) -> str:
     return absolute(reverse("schedule:clue", args=[knit_along.slug, clue.number]))
 
 
-def absolute(path: str) -> str:
-    return f"{settings.BASE_URL}{path}"
-
-
-def _host() -> str:
-    return urlsplit(settings.BASE_URL).hostname or "localhost"
-
-
 def _uid(key: int) -> str:
-    return f"clue-{key}@{_host()}"
+    return f"clue-{key}@{site_host()}"
 
 
 def _tag(knit_along: KnitAlong, specific: str) -> str:
     """Return an id that lasts however addresses change: a tag URI (RFC 4151)."""
-    return f"tag:{_host()},{knit_along.created_at:%Y-%m-%d}:{knit_along.slug}/{specific}"
+    return f"tag:{site_host()},{knit_along.created_at:%Y-%m-%d}:{knit_along.slug}/{specific}"

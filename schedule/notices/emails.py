@@ -17,9 +17,10 @@ from django.core.signing import BadSignature, Signer
 from django.urls import reverse
 from django.utils import timezone
 
+from kal.addresses import absolute
 from kal.languages import speaking_to
 from schedule.models import Notice
-from schedule.notices.wording import Wordings, absolute, values_for
+from schedule.notices.wording import Wordings, values_for
 
 _signer = Signer(salt="schedule.unsubscribe")
 # As long as RFC 5322, 2.1.1 allows. With the usual 78, Python codes an address that does not fit

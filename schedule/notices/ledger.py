@@ -7,11 +7,10 @@ has not finds it put right.
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
-from urllib.parse import urlsplit
 
-from django.conf import settings
 from django.db import transaction
 
+from kal.addresses import site_host
 from kal.models import Participant
 from schedule.models import Clue, Message, Notice, Opening, Revision
 from schedule.notices.kinds import CLUE_OUT, ERRATA, Kind
@@ -98,5 +97,4 @@ def write_rows(rows: Iterable[Notice]) -> None:
 
 def mail_id(*parts: object) -> str:
     """Return the Message-ID of one notice, the same however often it is sent (RFC 5322, 3.6.4)."""
-    host = urlsplit(settings.BASE_URL).hostname or "localhost"
-    return f"<{'.'.join(map(str, parts))}@{host}>"
+    return f"<{'.'.join(map(str, parts))}@{site_host()}>"

@@ -8,12 +8,12 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from django.conf import settings
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.html import escape
 from django.utils.translation import get_language
 
+from kal.addresses import absolute
 from schedule.models import Notice, Revision
 from schedule.notices.kinds import ERRATA
 
@@ -116,7 +116,3 @@ def _with_places(text: str) -> str:
 
 def _place(name: str) -> str:
     return f"{EDGE}{name}{EDGE}"
-
-
-def absolute(path: str) -> str:
-    return f"{settings.BASE_URL}{path}"

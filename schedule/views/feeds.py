@@ -11,12 +11,13 @@ from django.utils.cache import get_conditional_response
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
+from kal.addresses import absolute
 from kal.http import MemberRequest, member_required
 from kal.languages import speaking_to
 from kal.models import Participant
 from schedule.actions.feed_keys import drop_feed_key, renew_feed_key
 from schedule.models import FeedKey
-from schedule.subscriptions import absolute, calendar_of, news_of
+from schedule.subscriptions import calendar_of, news_of
 from schedule.views.reading import ASK_AGAIN, never_kept
 
 CALENDAR_TYPE = "text/calendar; charset=utf-8"  # RFC 5545, 8.1
