@@ -24,6 +24,19 @@ def change_sentence(change: ScheduleChange, say: Say) -> str:
     }
 
 
+def sentences_for(changes: Iterable[ScheduleChange], zone: str, beside: str = "") -> list[str]:
+    """Return a sentence for each change, by the clocks that `instant_words` names."""
+    return [
+        change_sentence(change, lambda at: instant_words(at, zone, beside)) for change in changes
+    ]
+
+
+def why(changes: Sequence[ScheduleChange]) -> list[str]:
+    """Return the sentence that gives the reason of one act's changes, none where none was given."""
+    reason = changes[0].reason
+    return [_("Why: %(reason)s") % {"reason": reason}] if reason else []
+
+
 def _sentence_form(change: ScheduleChange) -> str:
     if change.kind == Kind.MOVED:
         return _("Clue %(number)d moves from %(before)s to %(after)s.")
@@ -58,9 +71,7 @@ def announcement_of(changes: Sequence[ScheduleChange]) -> tuple[str, str]:
     """Return subject and body of the mail; its instants are names that `merge_for` fills."""
     names = dict(_names(changes))
     sentences = [change_sentence(change, lambda at: f"{{{names[at]}}}") for change in changes]
-    why = [_("Why: %(reason)s") % {"reason": changes[0].reason}]
-    body = ["\n".join(sentences), *(why if changes[0].reason else [])]
-    return subject_of(changes), "\n\n".join(body)
+    return subject_of(changes), "\n\n".join(["\n".join(sentences), *why(changes)])
 
 
 def merge_for(

@@ -8,8 +8,8 @@ from itertools import groupby, pairwise
 from django.utils.translation import gettext as _
 
 from kal.models import Participant
-from schedule.announcement import change_sentence
-from schedule.clock_words import clock_notes, countdown_words, instant_words
+from schedule.announcement import sentences_for
+from schedule.clock_words import clock_notes, countdown_words
 from schedule.models import ScheduleChange
 from schedule.visibility import ListedClue, schedule_for
 
@@ -116,10 +116,7 @@ def _news(changes: Iterable[ScheduleChange], participant: Participant, now: date
 
 def _piece_of_news(changes: Sequence[ScheduleChange], zone: str, beside: str) -> News:
     return News(
-        sentences=[
-            change_sentence(change, lambda at: instant_words(at, zone, beside))
-            for change in changes
-        ],
+        sentences=sentences_for(changes, zone, beside),
         reason=changes[0].reason,
         at=changes[0].at,
     )

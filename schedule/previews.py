@@ -8,7 +8,7 @@ from django.db.models import Count
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong
-from schedule.announcement import change_sentence
+from schedule.announcement import sentences_for
 from schedule.changes import Line, Plan
 from schedule.clock_words import clock_notes, instant_words, shift_words
 from schedule.models import ScheduleChange
@@ -76,19 +76,17 @@ def _notes(line: Line, after: dict[int, datetime], zone: str) -> list[str]:
 
 def told(knit_along: KnitAlong, plan: Plan, now: datetime) -> list[str]:
     """Return what participants will read, without the reason that is still to be given."""
-    return [
-        change_sentence(
-            ScheduleChange(
-                number=line.clue.number,
-                kind=line.kind,
-                before_at=line.before,
-                after_at=line.after,
-                at=now,
-            ),
-            lambda at: instant_words(at, knit_along.zone),
+    changes = (
+        ScheduleChange(
+            number=line.clue.number,
+            kind=line.kind,
+            before_at=line.before,
+            after_at=line.after,
+            at=now,
         )
         for line in plan.lines
-    ]
+    )
+    return sentences_for(changes, knit_along.zone)
 
 
 def abroad(knit_along: KnitAlong, at: datetime) -> list[tuple[str, int]]:

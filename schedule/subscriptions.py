@@ -12,8 +12,7 @@ from django.utils.translation import gettext as _
 
 from kal.addresses import absolute, site_host
 from kal.models import KnitAlong, Participant
-from schedule.announcement import change_sentence, subject_of
-from schedule.clock_words import instant_words
+from schedule.announcement import sentences_for, subject_of, why
 from schedule.feeds import (
     AtomEntry,
     AtomFeed,
@@ -55,7 +54,6 @@ def _event(
     clue: ListedClue, changes: Sequence[ScheduleChange], participant: Participant, now: datetime
 ) -> CalendarEvent:
     knit_along = participant.knit_along
-    title = f"{clue.title}" if clue.title else ""
     name = _("%(knit_along)s: clue %(number)d") % {
         "knit_along": knit_along.title,
         "number": clue.number,
@@ -63,7 +61,7 @@ def _event(
     is_held = _is_held(changes)
     return CalendarEvent(
         uid=_uid(clue.key),
-        summary=f"{name}, {title}" if title else name,
+        summary=f"{name}, {clue.title}" if clue.title else name,
         starts_at=clue.release_at,
         changed_at=_changed_at(clue, changes, knit_along, now),
         sequence=_sequence(changes),
@@ -110,12 +108,7 @@ def _description(
 
 def _sentences(changes: Sequence[ScheduleChange], participant: Participant) -> list[str]:
     zone, beside = participant.user.zone, participant.knit_along.zone
-    said = [
-        change_sentence(change, lambda at: instant_words(at, zone, beside)) for change in changes
-    ]
-    if changes[0].reason:
-        said.append(_("Why: %(reason)s") % {"reason": changes[0].reason})
-    return said
+    return [*sentences_for(changes, zone, beside), *why(changes)]
 
 
 def _is_gone(changes: Sequence[ScheduleChange]) -> bool:
@@ -180,7 +173,7 @@ def _out_entries(knit_along: KnitAlong, clues: Iterable[ListedClue]) -> Iterator
 def _errata_entries(knit_along: KnitAlong, clues: Iterable[ListedClue]) -> Iterator[AtomEntry]:
     """Say that a clue was put right, without what: not everybody has knitted that far."""
     out = {clue.key: clue for clue in clues if clue.is_out}
-    for revision in Revision.objects.filter(clue__in=out).exclude(note="").only("clue", "saved_at"):
+    for revision in Revision.objects.errata().filter(clue__in=out).only("clue", "saved_at"):
         clue = out[revision.clue_id]
         yield AtomEntry(
             id=_tag(knit_along, f"erratum-{revision.pk}"),

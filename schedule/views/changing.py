@@ -12,9 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from kal.http import MemberRequest, organiser_required
 from schedule import actions
-from schedule.announcement import change_sentence
+from schedule.announcement import sentences_for
 from schedule.changes import Ask, Change, Plan, plan_change, read_preview, sign_preview
-from schedule.clock_words import instant_words
 from schedule.errors import ReasonMissing, ScheduleError, StaleSchedule
 from schedule.forms import ConfirmForm, MoveForm
 from schedule.models import Clue
@@ -119,8 +118,8 @@ def _stale_page(
 
 def _say(request: MemberRequest, done: actions.Done, now: datetime) -> None:
     zone = request.knit_along.zone
-    for change in done.changes:
-        messages.success(request, change_sentence(change, lambda at: instant_words(at, zone, zone)))
+    for sentence in sentences_for(done.changes, zone, zone):
+        messages.success(request, sentence)
     if done.mailed:
         said = ngettext(
             "%(count)d participant is mailed.", "%(count)d participants are mailed.", done.mailed
