@@ -46,8 +46,8 @@ ACTIVE_ACTIONS = frozenset(
     | {"/GoToE"}  # into a file packed inside
 )
 ACTIVE_KEYS = {
-    "/JavaScript": "scripts",
-    "/JS": "scripts",
+    "/JavaScript": _("scripts"),
+    "/JS": _("scripts"),
     "/AA": _("actions that run by themselves"),
     "/EmbeddedFiles": _("other files packed inside"),
     "/EF": _("other files packed inside"),
@@ -134,8 +134,10 @@ def _refuse_active(reader: PdfReader, deadline: float) -> None:
     for dictionary in _dictionaries(reader, deadline):
         if what := _active_part(dictionary):
             raise FileRefused(
-                f"That PDF carries {what}; export it as a plain PDF (PDF/A has none) "
-                "and choose that."
+                gettext(
+                    "That PDF carries {what}; export it as a plain PDF (PDF/A has none) and "
+                    "choose that."
+                ).format(what=what)
             )
 
 

@@ -6,6 +6,7 @@ What a PDF may carry is ISO 32000-2: encryption 7.6, actions 12.6.4, embedded fi
 from io import BytesIO
 
 import pytest
+from django.utils import translation
 from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
@@ -104,6 +105,15 @@ def on_a_page(kind: str) -> PdfWriter:
 def test_a_pdf_that_acts_or_carries_files_is_refused(writer):
     with pytest.raises(FileRefused, match=r"That PDF carries .*; export it as a plain PDF"):
         check_pdf(written(writer))
+
+
+def test_the_refusal_is_in_the_readers_language_from_end_to_end():
+    with translation.override("de"), pytest.raises(FileRefused) as refused:
+        check_pdf(written(scripted()))
+    assert str(refused.value) == (
+        "Dieses PDF enthält Skripte; exportiere es als einfaches PDF (PDF/A hat das nicht) "
+        "und wähle das."
+    )
 
 
 def test_too_many_pages_are_refused():
