@@ -54,6 +54,9 @@ class StaleSchedule(ScheduleError):
 class ReasonMissing(ScheduleError):
     """Dates that people may have planned by are changed without a word on why."""
 
+    def __init__(self) -> None:
+        super().__init__(_("Say in a sentence why: people may have planned by these dates."))
+
 
 class NotOver(ScheduleError):
     """A knit-along is to be archived before all of it is out and told."""

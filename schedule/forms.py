@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy
 from kal.forms.wall_time import WallTimeField
 from kal.models import KnitAlong
 from schedule.changes import Ask, Change, find_problems, fingerprint, releases_asked
+from schedule.errors import ReasonMissing
 from schedule.models import Clue
 from schedule.pattern.calendar import to_local
 
@@ -161,9 +162,7 @@ class ConfirmForm(forms.Form):
     def __init__(self, *args: Any, is_public: bool, mailed: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["reason"].required = is_public
-        self.fields["reason"].error_messages["required"] = _(
-            "Say in a sentence why: people may have planned by these dates."
-        )
+        self.fields["reason"].error_messages["required"] = str(ReasonMissing())
         self.fields["reason"].help_text = (
             _("One sentence. Participants read it; keep what is in the clue out of it.")
             if is_public

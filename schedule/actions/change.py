@@ -70,7 +70,7 @@ def change_schedule(
         raise BadSchedule(plan.problems)
     is_public, why = knit_along.are_dates_known(now), " ".join(reason.split())
     if is_public and not why:
-        raise ReasonMissing(_("Say in a sentence why: people may have planned by these dates."))
+        raise ReasonMissing
     _apply(knit_along, plan, by=by, now=now)
     changes = _record(knit_along, plan.lines, why, is_public=is_public, by=by, now=now)
     _log(knit_along, plan.lines, why, by=by, now=now)
