@@ -1,6 +1,5 @@
 """Next year's knit-along out of this one: what was written, none of the people, dates anew."""
 
-import uuid
 from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -12,6 +11,7 @@ from django.utils.translation import gettext_noop
 from kal.actions.knit_alongs import Needs, create_knit_along
 from kal.models import AuditEntry, KnitAlong, Participant, User
 from kal.wall_times import wall_of
+from schedule.actions.define import store_meanings
 from schedule.actions.plan import propose_clues
 from schedule.actions.write import store_revision
 from schedule.drafts import Draft, draft_of
@@ -51,7 +51,7 @@ def clone_knit_along(
     """
     organiser = create_knit_along(knit_along, needs, by=by, now=now)
     clues = {clue.number: clue for clue in propose_clues(knit_along)}
-    _copy_glossary(source, knit_along)
+    store_meanings(knit_along, GlossaryEntry.objects.meanings(source))
     _copy_reserve(source, knit_along)
     if with_texts:
         for old in source.clues.filter(number__in=clues):
@@ -60,17 +60,6 @@ def clone_knit_along(
         knit_along, gettext_noop("cloned it from another"), by=by, at=now, source=source.slug
     )
     return organiser
-
-
-def _copy_glossary(source: KnitAlong, knit_along: KnitAlong) -> None:
-    meanings = GlossaryEntry.objects.meanings(source)
-    if not meanings:
-        return
-    GlossaryEntry.objects.bulk_create(
-        GlossaryEntry(knit_along=knit_along, short=short, meaning=meaning)
-        for short, meaning in meanings.items()
-    )
-    knit_along.clues.update(glossary_key=uuid.uuid4())
 
 
 def _copy_reserve(source: KnitAlong, knit_along: KnitAlong) -> None:

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, User
-from schedule.models import Clue, GlossaryEntry
+from schedule.models import GlossaryEntry
 
 
 @transaction.atomic
@@ -20,13 +20,18 @@ def write_glossary(
     if GlossaryEntry.objects.meanings(knit_along) == dict(meanings):
         return False
     knit_along.glossary.all().delete()
+    store_meanings(knit_along, meanings)
+    AuditEntry.objects.record(
+        knit_along, gettext_noop("changed the glossary"), by=by, at=now, entries=len(meanings)
+    )
+    return True
+
+
+def store_meanings(knit_along: KnitAlong, meanings: Mapping[str, str]) -> None:
+    """Fill the glossary of a knit-along that has none."""
     GlossaryEntry.objects.bulk_create(
         GlossaryEntry(knit_along=knit_along, short=short, meaning=meaning)
         for short, meaning in meanings.items()
     )
     # Pages of clues are remembered by it, whichever process made them.
-    Clue.objects.filter(knit_along=knit_along).update(glossary_key=uuid.uuid4())
-    AuditEntry.objects.record(
-        knit_along, gettext_noop("changed the glossary"), by=by, at=now, entries=len(meanings)
-    )
-    return True
+    knit_along.clues.update(glossary_key=uuid.uuid4())
