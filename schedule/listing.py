@@ -82,9 +82,16 @@ def listing_for(participant: Participant, now: datetime) -> Listing:
 
 
 def coming(participant: Participant, now: datetime) -> Row | None:
-    """Return the next clue that may still come at its instant, None when there is none."""
-    rows = listing_for(participant, now).rows
-    return next((row for row in rows if row.countdown and not row.is_held), None)
+    """Return the next clue that may still come at its instant, None when there is none.
+
+    Nothing is said of the clocks, nor of what was changed: that is for the list.
+    """
+    held = _held(participant.knit_along.schedule_changes.told())
+    for clue in schedule_for(participant, now):
+        countdown = "" if clue.is_out else countdown_words(now, clue.release_at)
+        if countdown and clue.key not in held:
+            return Row(clue, countdown, notes=(), is_held=False)
+    return None
 
 
 def _held(changes: Iterable[ScheduleChange]) -> set[int]:
