@@ -34,6 +34,8 @@ HEADER = (
     "Language: {locale}\nMIME-Version: 1.0\nContent-Type: text/plain; charset=UTF-8\n"
     "Content-Transfer-Encoding: 8bit\nPlural-Forms: nplurals=2; plural=(n != 1);\n"
 )
+# gettext writes these anew each time; the header is that of HEADER, and no change by itself.
+RESTLESS = re.compile(r'^"(?:Report-Msgid-Bugs-To|POT-Creation-Date):.*"\n', re.MULTILINE)
 LINE = re.compile(r'(msgctxt|msgid_plural|msgid|msgstr(?:\[\d\])?) (".*")')
 
 
@@ -120,6 +122,9 @@ def extract() -> None:
     options += [f"--ignore={name}" for name in IGNORED]
     command = [sys.executable, "manage.py", "makemessages", *options]
     subprocess.run(command, check=True, cwd=ROOT)
+    for locale in TRANSLATED:
+        path = po_of(locale)
+        path.write_text(RESTLESS.sub("", path.read_text(encoding="utf-8")), encoding="utf-8")
     for locale in DERIVED:
         po_of(locale).parent.mkdir(parents=True, exist_ok=True)
         po_of(locale).write_text(derived(locale), encoding="utf-8")
