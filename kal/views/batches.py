@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.actions.batches import cancel_batch, make_batch
+from kal.desk.pages import desk_page
 from kal.forms.joining import BatchForm
 from kal.http import MemberRequest, organiser_required, posted
 from kal.models import CodeBatch, JoinCode
@@ -21,7 +22,6 @@ from kal.paper.join_cards import LAYOUTS, CardWords, JoinCard, join_cards_pdf
 from kal.paper.sheets import PAPERS
 from kal.spreadsheets import csv_response
 from kal.views.codes import CODES_PAGE, state_of
-from kal.views.desk import desk_page
 
 BATCHES_PAGE = 50
 # Our choice: a QR code takes about 20 ms to work out, and nobody waits longer than a few seconds.

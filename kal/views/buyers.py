@@ -11,11 +11,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from kal.actions.buyers import confirm_import, keep_file, new_rows, undo_import
 from kal.actions.places import transfer_place
+from kal.desk.pages import desk_page
 from kal.errors import KnitAlongError
 from kal.forms.joining import BuyersForm, TransferForm
 from kal.http import MemberRequest, organiser_required, posted
 from kal.spreadsheets import csv_response
-from kal.views.desk import desk_page
 
 IMPORTS_PAGE = 50
 FAULTS_SHOWN = 50

@@ -12,10 +12,10 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.actions.codes import add_to_join_list, make_codes, remove_from_join_list, withdraw_code
+from kal.desk.pages import desk_page, query_but_page
 from kal.forms.joining import JoinCodeForm, JoinListForm
 from kal.http import MemberRequest, organiser_required, posted
 from kal.models import JoinCode
-from kal.views.desk import desk_page, query_but_page
 
 CODES_PAGE = 100
 LIST_PAGE = 100

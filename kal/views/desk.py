@@ -3,12 +3,13 @@
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from kal.actions.knit_alongs import close_palettes, open_palettes
+from kal.desk.pages import desk_page
 from kal.http import MemberRequest, organiser_required
 from kal.views.desk_parts import FIGURES, PANELS
 
@@ -54,28 +55,3 @@ def audit_log(request: MemberRequest) -> HttpResponse:
     entries = request.knit_along.audit_log.select_related("actor")
     page = Paginator(entries, LOG_PAGE).get_page(request.GET.get("page"))
     return desk_page(request, "kal/audit_log.html", {"page": page}, desk_section="log")
-
-
-def desk_page(
-    request: MemberRequest,
-    template: str,
-    context: dict[str, object],
-    *,
-    desk_section: str,
-    status: int = 200,
-) -> HttpResponse:
-    """Render one page of the desk, with what all of them need."""
-    common = {
-        "knit_along": request.knit_along,
-        "participant": request.participant,
-        "section": "desk",
-        "desk_section": desk_section,
-    }
-    return render(request, template, common | context, status=status)
-
-
-def query_but_page(request: MemberRequest) -> str:
-    """Return the query a list was asked with, to stand before another page's number."""
-    kept = request.GET.copy()
-    kept.pop("page", None)
-    return f"{kept.urlencode()}&" if kept else ""

@@ -6,10 +6,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 from django.views.decorators.vary import vary_on_headers
 
+from kal.desk.pages import desk_page
 from kal.desk.parts import Figure
 from kal.http import MemberRequest, organiser_required, wants_fragment
 from kal.spreadsheets import csv_response
-from kal.views.desk import desk_page
 from kal.views.desk_parts import FIGURES
 
 

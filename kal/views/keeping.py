@@ -10,9 +10,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
+from kal.desk.pages import desk_page
 from kal.forms.keeping import CloneForm, KeepForm
 from kal.http import MemberRequest, organiser_required_even_archived, posted
-from kal.views.desk import desk_page
 from kal.views.knit_alongs import tell_warnings
 from kal.yarn_weights import YARN_WEIGHTS
 from schedule.actions.archive import archive_knit_along, keep_data_for, unarchive_knit_along

@@ -13,12 +13,12 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from kal.actions import people as acts
+from kal.desk.pages import desk_page, query_but_page
 from kal.errors import LastOrganiser
 from kal.forms.joining import RemovalForm
 from kal.forms.people import RoleForm
 from kal.http import MemberRequest, organiser_required
 from kal.models import Participant, Removal, Role
-from kal.views.desk import desk_page, query_but_page
 from palettes.models import Registration
 
 PEOPLE_PAGE = 50

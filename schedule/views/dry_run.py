@@ -12,10 +12,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
+from kal.desk.pages import desk_page
 from kal.http import MemberRequest, organiser_required, posted
 from kal.plots import Bars, bars
 from kal.spreadsheets import csv_response
-from kal.views.desk import desk_page
 from palettes.colour.wording import GRADE_NAMES
 from palettes.colour.wording import GRADES as GRADE_MEANINGS
 from schedule.actions.palette_notes import send_palette_notes

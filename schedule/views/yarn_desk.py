@@ -8,9 +8,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from kal.desk.pages import desk_page
 from kal.http import MemberRequest, organiser_required, posted
 from kal.plots import Bars, bars
-from kal.views.desk import desk_page
 from schedule.actions import set_reserve
 from schedule.own_pace import Weeks, weeks_of
 from schedule.pattern.pace import DEFAULT_PACE, LONG_WEEK_HOURS

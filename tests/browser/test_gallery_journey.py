@@ -67,7 +67,7 @@ def test_near_one_and_everybody(page: Page, gallery):
     page.goto(gallery)
     page.get_by_role("link", name="Everybody's colours in one picture").click()
     picture = page.locator("img.cohort")
-    assert picture.evaluate("each => each.complete && each.naturalWidth") == 1056
+    assert picture.evaluate("each => each.decode().then(() => each.naturalWidth)") == 1056
     look_at(page)
     page.get_by_role("link", name="red", exact=True).click()
     assert owners(page) == ["Cleo", "Ann"]

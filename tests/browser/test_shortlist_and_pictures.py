@@ -82,7 +82,7 @@ def test_a_picture_changes_with_the_yarn_and_the_sight(page, address):
     first = page.locator(".panels[alt*='In grey']").first
     first.scroll_into_view_if_needed()
     page.wait_for_load_state("networkidle")
-    assert first.evaluate("img => img.naturalWidth") == 888
+    assert first.evaluate("img => img.decode().then(() => img.naturalWidth)") == 888
 
 
 @pytest.mark.parametrize("name", ["shortlist", "pictures"])
