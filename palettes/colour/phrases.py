@@ -6,6 +6,7 @@ is in the message files by itself and a new language is one more file. Whoever s
 passes a `Translator`; without one they come out in the source language, British English.
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
@@ -59,6 +60,15 @@ def sentence(phrase: Phrase, values: Mapping[str, object], to: Translator = UNTR
 
 _PAIR = gettext_noop("{names} and {last}")
 _COMMA = gettext_noop("{names}, {next}")
+
+
+def whole(number: float) -> int:
+    """Return a number as words and tables show it: cut, not rounded.
+
+    What falls short of a bound then never reads as reaching it: 17.6 is not a strong 18. The last
+    bits of a conversion do not count: the white of sRGB may come out as 99.99999999999999.
+    """
+    return math.floor(number + 1e-9)
 
 
 def join_names(names: Sequence[str], to: Translator = UNTRANSLATED) -> str:

@@ -5,7 +5,6 @@ the reason's first two yarns, `{yarns}` all of them, `{named}` how many those ar
 `{instead_of}` those they replace.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 
 from palettes.colour.amounts import distance_words
@@ -19,6 +18,7 @@ from palettes.colour.phrases import (
     join_names,
     ngettext_lazy,
     sentence,
+    whole,
 )
 from palettes.colour.phrases import gettext_noop as _
 from palettes.colour.shortlist import Aim, Reason
@@ -118,5 +118,4 @@ def _word(key: str, number: float | str, to: Translator) -> float | str:
         words = [to.gettext(LIGHTNESS[word]) for word in LIGHTNESS if word in str(number).split()]
         first, *more = words
         return fill(_EITHER, {"one": first, "other": more[0]}, to) if more else first
-    # Rounded down, so that what falls short of a bound never reads as reaching it.
-    return number if isinstance(number, str) else math.floor(number)
+    return number if isinstance(number, str) else whole(number)

@@ -22,7 +22,7 @@ from palettes.colour.contrast import (
 from palettes.colour.families import Family
 from palettes.colour.finding import Finding, Numbers
 from palettes.colour.ladder import DARK_BELOW, GREY_STEP, LIGHT_FROM, LightnessWord
-from palettes.colour.phrases import UNTRANSLATED, Translator, fill, join_names, sentence
+from palettes.colour.phrases import UNTRANSLATED, Translator, fill, join_names, sentence, whole
 from palettes.colour.phrases import gettext_noop as _
 from palettes.colour.quantities import TIGHT_MARGIN
 from palettes.colour.schemes import Scheme
@@ -191,7 +191,7 @@ def _whole(key: str, number: float | str) -> float | str:
     """Return the number as a sentence says it, on the side of a bound where it really is."""
     if isinstance(number, str):
         return number
-    return math.ceil(number) if key in _ROUND_UP else math.floor(number)
+    return math.ceil(number) if key in _ROUND_UP else whole(number)
 
 
 def _name(names: Sequence[str], position: int, to: Translator) -> str:

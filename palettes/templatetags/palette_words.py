@@ -4,10 +4,14 @@ import math
 from collections.abc import Iterable
 
 from django import template
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from kal.models import User
 from kal.units import amounts_text, plain
+from palettes.colour.contrast import Grade
+from palettes.colour.phrases import whole
+from palettes.colour.wording import GRADE_NAMES
 from palettes.models import KitYarn
 from palettes.models.yarn_facts import YarnFacts
 
@@ -18,6 +22,15 @@ register = template.Library()
 def in_colour_words(yarns: Iterable[YarnFacts]) -> str:
     """Return the colours of yarns in their order, like 'dark blue; light neutral, cream'."""
     return "; ".join(yarn.colour_words for yarn in yarns)
+
+
+@register.filter
+def grade_name(grade: Grade) -> str:
+    """Return the reader's word for a grade of contrast."""
+    return _(GRADE_NAMES[grade])
+
+
+register.filter("whole", whole)
 
 
 @register.simple_tag

@@ -14,7 +14,7 @@ def run(capsys, *arguments):
 def test_prints_the_verdict_the_pairs_and_the_findings(capsys):
     out = run(capsys, *GOOD)
     assert out.startswith("This palette works.\n")
-    assert "#f3efe6  light   L*  95  white" in out
+    assert "#f3efe6  light   L*  94  white" in out
     assert out.count(" strong ") + out.count(" workable ") >= 10
     assert "There is a light, a medium and a dark." in out
 

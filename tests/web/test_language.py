@@ -102,6 +102,19 @@ class TestPages:
             assert "<svg" in page or "<img" in page
             assert LOCALISED.findall(page) == []
 
+    def test_grades_are_in_german_and_figures_stay_on_their_side_of_a_bound(self, as_gerda, gerda):
+        palette = make_palette(gerda)
+        for number, light in enumerate((20.9, 38.8, 91.2)):
+            make_yarn(palette, name=f"Garn {number}", lab_l=light, place=Yarn.Place.CHOSEN)
+        for name in ("palettes:palette", "palettes:pictures"):
+            page = spoken(as_gerda.get(reverse(name, args=[gerda.knit_along.slug])))
+            assert "brauchbar" in page
+            assert re.search(r"\b(strong|workable|close|lost)\b", page) is None, name
+        page = as_gerda.get(reverse("palettes:palette", args=[gerda.knit_along.slug]))
+        # 38.8 is dark, which ends at 40, and 17.9 apart is not yet the 18 of a strong pair.
+        assert "L* 38" in page.content.decode()
+        assert '<td class="number">17</td>' in page.content.decode()
+
 
 class TestChoice:
     def test_a_visitor_reads_what_their_browser_asks_for(self, client):

@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from palettes.colour.audit import audit
 from palettes.colour.errors import BadHexColour, ColourError
+from palettes.colour.phrases import whole
 from palettes.colour.report import report
 from palettes.colour.spaces import hex_to_lab, parse_hex
 from palettes.colour.swatch import Swatch
@@ -55,13 +56,12 @@ def _swatch(where: str, text: str) -> Swatch:
 def _as_text(result: dict[str, Any]) -> str:
     lines = [result["summary"], ""]
     for yarn in result["yarns"]:
-        lines.append(
-            f"{yarn['hex']}  {yarn['lightness']:<6}  L* {yarn['lab']['l']:3.0f}  {yarn['shade']}"
-        )
+        light = whole(yarn["lab"]["l"])
+        lines.append(f"{yarn['hex']}  {yarn['lightness']:<6}  L* {light:3}  {yarn['shade']}")
     lines += ["", f"{'pair':<17}  {'grade':<8}  dL*  dE00  across a room"]
     for pair in result["pairs"]:
         lines.append(
-            f"{pair['first']} {pair['second']}    {pair['grade']:<8}  {pair['delta_l']:3.0f}  "
+            f"{pair['first']} {pair['second']}    {pair['grade']:<8}  {whole(pair['delta_l']):3}  "
             f"{pair['delta_e_2000']:4.1f}  {pair['left_across_room']:.1f}"
         )
     for finding in result["findings"]:
