@@ -70,23 +70,24 @@ def blend(light: AnyFloats, fabric: Fabric, distances_m: tuple[float, ...]) -> A
     The input is the light of both yarns of n pairs, see planes.py. A component may come out
     under 0: the signals fade at different rates, which can ask a vivid stripe for less than none.
     """
-    first, second = light[:, 0], light[:, 1]
     matrix = _blend_matrix(fabric.row_height_mm * ROWS_PER_STRIPE, distances_m)
-    left = turn(matrix, (first - second) / 2).reshape(3, len(distances_m), -1)
-    mean = ((first + second) / 2)[:, np.newaxis]
-    both = np.empty((3, 2, *left.shape[1:]), dtype=light.dtype)
-    np.add(mean, left, out=both[:, 0])
-    np.subtract(mean, left, out=both[:, 1])
-    return both.reshape(3, 2, -1)
+    return turn(matrix, light.reshape(6, -1)).reshape(3, 2, -1)
 
 
 @lru_cache(maxsize=64)
 def _blend_matrix(stripe_mm: float, distances_m: tuple[float, ...]) -> Floats:
-    """Return what is left of a difference in light, its components first: (3 distances, 3)."""
+    """Return what makes both blended lights of both yarns' lights: (3 2 distances, 3 2).
+
+    Each stripe keeps half of what both have in common, and of half their difference what the
+    distance leaves; all of that is linear, so one matrix does it for every distance.
+    """
     to_opponent = XYZ_TO_OPPONENT * D65_WHITE
     gains = np.minimum(_filter_gains(stripe_mm, distances_m), 1.0)
-    by_distance = np.linalg.inv(to_opponent) @ (gains[:, :, np.newaxis] * to_opponent)
-    matrix = np.swapaxes(by_distance, 0, 1).reshape(-1, 3)
+    left = np.linalg.inv(to_opponent) @ (gains[:, :, np.newaxis] * to_opponent)
+    own, other = (np.eye(3) + left) / 2, (np.eye(3) - left) / 2
+    # Axes: blended stripe, yarn, distance, component out, component in.
+    both = np.array([[own, other], [other, own]])
+    matrix = both.transpose(3, 0, 2, 4, 1).reshape(-1, 6)
     matrix.flags.writeable = False
     return matrix
 
