@@ -64,6 +64,7 @@ def subject_of(changes: Sequence[ScheduleChange]) -> str:
         Kind.HELD: _("Clue %(number)d is held back"),
         Kind.LET_GO: _("Clue %(number)d is held back no longer"),
         Kind.REMOVED: _("Clue %(number)d is called off"),
+        Kind.ADDED: _("Clue %(number)d is new"),
     }.get(Kind(first.kind), _("The schedule of the clues has changed")) % number
 
 

@@ -7,7 +7,7 @@ reckoned on, signed; whoever confirms it gets exactly what was shown, or a refus
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
@@ -18,9 +18,10 @@ from django.utils.translation import gettext_noop
 from kal.models import KnitAlong, User
 from schedule.models import Clue, ScheduleChange
 from schedule.pattern.calendar import Release, to_local, to_release
-from schedule.pattern.shifts import repeat_from, shift_by, shift_to
+from schedule.pattern.shifts import next_after, repeat_from, shift_by, shift_to
 
 SALT = "schedule.change"
+MAX_CLUES = 30  # as the knit-along's own form allows
 
 
 class Ask(StrEnum):
@@ -37,6 +38,8 @@ class Ask(StrEnum):
     HOLD = "hold"
     LET_GO = "let-go"
     REMOVE = "remove"
+    ADD = "add"
+    """A clue that is not written yet comes after the last, at the wall time `local`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,12 @@ class Line:
     def after(self) -> datetime | None:
         return self.release.at if self.release else None
 
+    @property
+    def has_new_instant(self) -> bool:
+        """Whether a clue is due at an instant at which it was not due before."""
+        is_new = self.kind == ScheduleChange.Kind.ADDED
+        return self.after is not None and (is_new or self.after != self.before)
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:
@@ -88,6 +97,8 @@ def plan_change(
         lines, problems = _plan_hold(clues, change, now)
     elif change.ask == Ask.REMOVE:
         lines, problems = _plan_removal(clues, change, now)
+    elif change.ask == Ask.ADD:
+        lines, problems = _plan_addition(knit_along, clues, change, now)
     else:
         releases = releases_asked(clues, change, knit_along.zone)
         instants = {number: release.at for number, release in releases.items()}
@@ -200,6 +211,35 @@ def _plan_removal(
     gone, *after = touched
     renumbered = [Line(clue, kinds.RENUMBERED, _standing(clue), clue.number - 1) for clue in after]
     return [Line(gone, kinds.REMOVED, None, gone.number), *renumbered], {}
+
+
+def proposed_addition(knit_along: KnitAlong, clues: Sequence[Clue], now: datetime) -> Change:
+    """Return the change that adds a clue one cadence after the last, at the same wall time."""
+    if clues:
+        last = max(clue.release_at for clue in clues)
+        local = next_after(last, knit_along.zone, knit_along.cadence_days, now=now).asked
+    else:
+        tomorrow = (now + timedelta(days=1)).replace(second=0, microsecond=0)
+        local = to_local(max(knit_along.cast_on_at, tomorrow), knit_along.zone)
+    return Change(Ask.ADD, local=local.isoformat())
+
+
+def _plan_addition(
+    knit_along: KnitAlong, clues: Sequence[Clue], change: Change, now: datetime
+) -> tuple[list[Line], dict[int, str]]:
+    """The new clue is a row that is not stored yet; no other is touched."""
+    last = max(clues, key=lambda clue: clue.number, default=None)
+    number = last.number + 1 if last else 1
+    if len(clues) >= MAX_CLUES:
+        refusal = _("A knit-along has at most {max_clues} clues; this one has them all.")
+        return [], {number: refusal.format(max_clues=MAX_CLUES)}
+    release = to_release(_wall(change.local), knit_along.zone)
+    clue = Clue(knit_along=knit_along, number=number, release_at=release.at)
+    if problem := _own_problem(clue, release.at, now):
+        return [], {number: problem}
+    if last and release.at <= last.release_at:
+        return [], {number: _order_problem(number, last.number, release.at == last.release_at)}
+    return [Line(clue, ScheduleChange.Kind.ADDED, release, number)], {}
 
 
 def _standing(clue: Clue) -> Release:

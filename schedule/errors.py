@@ -6,7 +6,6 @@ ScheduleError
     StaleSchedule   somebody changed the schedule since the change was shown
     ReasonMissing   dates that people know are changed without a word on why
     NotOver         a knit-along is to be archived while a clue or a mail is to go out
-    TooManyClues    a knit-along has as many clues as it may
     NotWritten      the clue has nothing in it to send out
     StaleEdit       somebody else saved the clue since this edit began
     ReadAnother     a newer revision than the one that was read is there
@@ -60,10 +59,6 @@ class ReasonMissing(ScheduleError):
 
 class NotOver(ScheduleError):
     """A knit-along is to be archived before all of it is out and told."""
-
-
-class TooManyClues(ScheduleError):
-    """The knit-along has as many clues as it may."""
 
 
 class NotWritten(ScheduleError):

@@ -148,6 +148,15 @@ class MoveForm(forms.Form):
         return Change(Ask.REPEAT, number, rest=True, local=local, days=cleaned["cadence"])
 
 
+class AdditionForm(forms.Form):
+    """When a clue that is added goes out, if not when it was proposed to."""
+
+    local = WallTimeField(label=gettext_lazy("Goes out at"))
+
+    def change(self) -> Change:
+        return Change(Ask.ADD, local=self.cleaned_data["local"].isoformat())
+
+
 class ConfirmForm(forms.Form):
     """Why a change that was shown is made, and whether participants are mailed about it."""
 

@@ -35,7 +35,7 @@ def shown_lines(knit_along: KnitAlong, plan: Plan) -> list[ShownLine]:
         ShownLine(
             number=line.clue.number,
             title=line.clue.title,
-            before=instant_words(line.before, zone, zone),
+            before=_before_words(line, zone),
             after=_after_words(line, zone),
             by=shift_words(line.before, line.after)
             if line.after and line.after != line.before
@@ -49,10 +49,14 @@ def shown_lines(knit_along: KnitAlong, plan: Plan) -> list[ShownLine]:
 def _instants_after(knit_along: KnitAlong, plan: Plan) -> dict[int, datetime]:
     instants = {clue.number: clue.release_at for clue in knit_along.clues.all()}
     return instants | {
-        line.clue.number: line.after
-        for line in plan.lines
-        if line.after and line.kind == ScheduleChange.Kind.MOVED
+        line.clue.number: line.after for line in plan.lines if line.after and line.has_new_instant
     }
+
+
+def _before_words(line: Line, zone: str) -> str:
+    if line.kind == ScheduleChange.Kind.ADDED:
+        return _("not in the schedule")
+    return instant_words(line.before, zone, zone)
 
 
 def _after_words(line: Line, zone: str) -> str:
@@ -67,7 +71,7 @@ def _after_words(line: Line, zone: str) -> str:
 
 
 def _notes(line: Line, after: dict[int, datetime], zone: str) -> list[str]:
-    if line.kind != ScheduleChange.Kind.MOVED or line.release is None:
+    if line.release is None or not line.has_new_instant:
         return []
     skipped = [line.release.remark] if line.release.moved_by else []
     before = after.get(line.clue.number - 1)

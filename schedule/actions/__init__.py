@@ -5,7 +5,7 @@ from schedule.actions.choose import choose_way, prefer_harder_way
 from schedule.actions.define import write_glossary
 from schedule.actions.keep import drop_words, keep_words
 from schedule.actions.messages import queue_messages
-from schedule.actions.plan import add_clue, mark_ready, propose_clues
+from schedule.actions.plan import mark_ready, propose_clues
 from schedule.actions.read_ahead import answer_comment, comment_on_line, sign_off
 from schedule.actions.retry import retry_notices
 from schedule.actions.weigh import delete_weigh_in, keep_own_knitting, keep_weigh_in, set_reserve
@@ -15,7 +15,6 @@ from schedule.drafts import Draft
 __all__ = [
     "Done",
     "Draft",
-    "add_clue",
     "answer_comment",
     "change_schedule",
     "choose_way",

@@ -28,6 +28,7 @@ from schedule.notices.kinds import SCHEDULE_CHANGE
 from schedule.tasks import sweep_at
 
 ACTS = {
+    ScheduleChange.Kind.ADDED: gettext_noop("added a clue"),
     ScheduleChange.Kind.MOVED: gettext_noop("moved a clue"),
     ScheduleChange.Kind.HELD: gettext_noop("held a clue back"),
     ScheduleChange.Kind.LET_GO: gettext_noop("let a held clue go"),
@@ -82,7 +83,6 @@ def stale_sentence(knit_along: KnitAlong) -> str:
     """Return who did what to the schedule last, for somebody whose page has gone stale."""
     acts = (
         *ACTS.values(),
-        gettext_noop("added a clue"),
         gettext_noop("marked a clue ready"),
         gettext_noop("marked a clue not ready"),
     )
@@ -104,6 +104,8 @@ def _apply(knit_along: KnitAlong, plan: Plan, *, by: User, now: datetime) -> Non
         elif line.kind in (kinds.HELD, kinds.LET_GO):
             Clue.objects.filter(pk=line.clue.pk).update(is_held=line.kind == kinds.HELD)
             sweep_at(max(line.before, now))
+        elif line.kind == kinds.ADDED:
+            line.clue.save()
         elif line.kind == kinds.REMOVED:
             _remove(line.clue)
         elif line.kind == kinds.RENUMBERED:
@@ -163,6 +165,7 @@ def _log(
         detail: dict[str, str | int] = {"clue": line.clue.number, "why": reason}
         if line.kind == ScheduleChange.Kind.MOVED:
             detail["from_instant"] = f"{line.before:%Y-%m-%d %H:%M} UTC"
+        if line.has_new_instant:
             detail["to_instant"] = f"{line.after:%Y-%m-%d %H:%M} UTC"
         AuditEntry.objects.record(knit_along, ACTS[line.kind], by=by, at=now, **detail)
 

@@ -1,11 +1,10 @@
-"""Making the schedule: proposing it, adding a clue at its end, and marking one ready.
+"""Making the schedule: proposing it, and marking a clue ready.
 
 Whatever changes it afterwards is in `schedule.actions.change`. Each act locks the clues first, so
 a clue cannot go out half-way through it.
 """
 
-from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db import transaction
 from django.db.models import Max
@@ -14,13 +13,11 @@ from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, User
 from schedule.changes import OutSentence, out_sentence
-from schedule.errors import ClueIsOut, NotFit, NotWritten, TooManyClues
-from schedule.models import Clue, ScheduleChange
+from schedule.errors import ClueIsOut, NotFit, NotWritten
+from schedule.models import Clue
 from schedule.pattern.calendar import propose_releases, to_local
 from schedule.preflight import fault_sentence, faults, preflight
 from schedule.tasks import sweep_at
-
-MAX_CLUES = 30  # as the knit-along's own form allows
 
 
 @transaction.atomic
@@ -69,52 +66,6 @@ def mark_ready(clue: Clue, *, ready: bool, by: User, now: datetime) -> Clue:
     AuditEntry.objects.record(clue.knit_along, act, by=by, at=now, clue=clue.number)
     sweep_at(max(locked.release_at, now))
     return locked
-
-
-@transaction.atomic
-def add_clue(knit_along: KnitAlong, *, by: User, now: datetime) -> Clue:
-    """Append an unwritten clue, one cadence after the last at the same wall time; return it."""
-    knit_along = KnitAlong.objects.select_for_update().get(pk=knit_along.pk)
-    clues = locked_clues(knit_along)
-    if len(clues) >= MAX_CLUES:
-        raise TooManyClues(
-            _("A knit-along has at most {max_clues} clues; this one has them all.").format(
-                max_clues=MAX_CLUES
-            )
-        )
-    clue = Clue.objects.create(
-        knit_along=knit_along,
-        number=max((clue.number for clue in clues), default=0) + 1,
-        release_at=_next_instant(knit_along, clues, now),
-    )
-    count_clues(knit_along)
-    ScheduleChange.objects.create(
-        knit_along=knit_along,
-        clue=clue,
-        clue_key=clue.pk,
-        number=clue.number,
-        kind=ScheduleChange.Kind.ADDED,
-        before_at=clue.release_at,
-        after_at=clue.release_at,
-        actor=by,
-        at=now,
-        is_public=knit_along.are_dates_known(now),
-    )
-    AuditEntry.objects.record(
-        knit_along, gettext_noop("added a clue"), by=by, at=now, clue=clue.number
-    )
-    return clue
-
-
-def _next_instant(knit_along: KnitAlong, clues: Iterable[Clue], now: datetime) -> datetime:
-    latest = max((clue.release_at for clue in clues), default=None)
-    if latest is None:
-        return max(knit_along.cast_on_at, now + timedelta(days=1))
-    local, days, instant = to_local(latest, knit_along.zone), knit_along.cadence_days, latest
-    while instant <= max(now, latest):
-        instant = propose_releases(local, knit_along.zone, 2, days)[1].at
-        days += knit_along.cadence_days
-    return instant
 
 
 def count_clues(knit_along: KnitAlong) -> None:

@@ -57,3 +57,13 @@ def repeat_from(
     """Return releases for the numbers in order: one at `first_local`, then a cadence apart."""
     releases = propose_releases(first_local, zone, len(numbers), cadence_days)
     return dict(zip(sorted(numbers), releases, strict=True))
+
+
+def next_after(latest: datetime, zone: str, cadence_days: int, *, now: datetime) -> Release:
+    """Return the first release whole cadences after `latest`, at its wall time, still to come."""
+    local, days = to_local(latest, zone), cadence_days
+    while True:
+        release = propose_releases(local, zone, 2, days)[1]
+        if release.at > now:
+            return release
+        days += cadence_days

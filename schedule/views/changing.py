@@ -13,9 +13,17 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from kal.http import MemberRequest, organiser_required
 from schedule import actions
 from schedule.announcement import sentences_for
-from schedule.changes import Ask, Change, Plan, plan_change, read_preview, sign_preview
+from schedule.changes import (
+    Ask,
+    Change,
+    Plan,
+    plan_change,
+    proposed_addition,
+    read_preview,
+    sign_preview,
+)
 from schedule.errors import ReasonMissing, ScheduleError, StaleSchedule
-from schedule.forms import ConfirmForm, MoveForm
+from schedule.forms import AdditionForm, ConfirmForm, MoveForm
 from schedule.models import Clue
 from schedule.previews import abroad, lost, shown_lines, told
 from schedule.views.reading import never_kept
@@ -58,6 +66,29 @@ def hold_clue(request: MemberRequest, number: int) -> HttpResponseBase:
 def remove_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     """Show what removing a clue that is not out means."""
     return _shown(request, Change(Ask.REMOVE, number))
+
+
+@require_safe
+@never_kept
+@organiser_required
+def add_clue(request: MemberRequest) -> HttpResponseBase:
+    """Show what one more clue at the end means: as proposed, or at the wall time `local`."""
+    now = timezone.now()
+    plan = _plan_of_addition(request, now)
+    if plan.problems:
+        return refused_page(request, " ".join(plan.problems.values()))
+    form = AdditionForm(request.GET if "local" in request.GET else None)
+    if form.is_valid():
+        asked = _plan(request, form.change(), now)
+        if not asked.problems:
+            return preview_page(request, asked, now=now)
+        form.add_error("local", " ".join(asked.problems.values()))
+    return preview_page(request, plan, now=now, time_form=form if form.is_bound else None)
+
+
+def _plan_of_addition(request: MemberRequest, now: datetime) -> Plan:
+    clues = list(request.knit_along.clues.all())
+    return _plan(request, proposed_addition(request.knit_along, clues, now), now)
 
 
 def _shown(request: MemberRequest, change: Change) -> HttpResponseBase:
@@ -111,6 +142,9 @@ def _stale_page(
 ) -> HttpResponse:
     """Show the change anew on the schedule as it is by now, with what was typed."""
     plan = _plan(request, change, now)
+    if plan.problems and change.ask == Ask.ADD:
+        # Another organiser has added one at that instant: this would be the next.
+        plan = _plan_of_addition(request, now)
     if plan.problems:
         return refused_page(request, f"{sentence} {' '.join(plan.problems.values())}", STALE)
     return preview_page(request, plan, now=now, form=form, refusal=sentence)
@@ -138,12 +172,13 @@ def preview_page(
     *,
     now: datetime,
     form: ConfirmForm | None = None,
+    time_form: AdditionForm | None = None,
     refusal: str = "",
 ) -> HttpResponse:
     """Return the page that shows a plan and asks for a yes."""
     knit_along = request.knit_along
     form = form or _confirm_form(request, now)
-    moved = next((line for line in plan.lines if line.after and line.after != line.before), None)
+    moved = next((line for line in plan.lines if line.has_new_instant), None)
     context = _context(request) | {
         "zone": knit_along.zone,
         "ask": plan.change.ask,
@@ -154,11 +189,20 @@ def preview_page(
         "lost": lost(plan),
         "is_public": knit_along.are_dates_known(now),
         "form": form,
+        "time_form": time_form or _time_form(plan),
         "preview": sign_preview(plan, knit_along, request.user),
         "refusal": refusal,
     }
-    status = STALE if refusal else 422 if form.errors else 200
+    is_refused = form.errors or (time_form and time_form.errors)
+    status = STALE if refusal else 422 if is_refused else 200
     return render(request, "schedule/preview_change.html", context, status=status)
+
+
+def _time_form(plan: Plan) -> AdditionForm | None:
+    """Return the form to see an added clue at another time; other changes have their own pages."""
+    if plan.change.ask != Ask.ADD:
+        return None
+    return AdditionForm(initial={"local": datetime.fromisoformat(plan.change.local)})
 
 
 def _confirm_form(

@@ -135,21 +135,6 @@ def propose_all(request: MemberRequest) -> HttpResponseBase:
 @require_POST
 @never_kept
 @organiser_required
-def add_clue(request: MemberRequest) -> HttpResponseBase:
-    try:
-        clue = actions.add_clue(request.knit_along, by=request.user, now=timezone.now())
-    except ScheduleError as refused:
-        return refused_page(request, str(refused))
-    messages.success(
-        request,
-        _("Clue {number} was added at the end; move it as you like.").format(number=clue.number),
-    )
-    return redirect("schedule:desk_clues", request.knit_along.slug)
-
-
-@require_POST
-@never_kept
-@organiser_required
 def ready_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     """Mark a clue ready, or with `ready=no` not ready."""
     clue, now = _clue(request, number), timezone.now()

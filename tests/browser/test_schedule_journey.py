@@ -135,3 +135,39 @@ def test_the_addresses_of_calendar_and_news_are_made_and_renewed(
         page.get_by_role("button", name="Make new addresses").click()
         expect(page.get_by_text("the old ones answer no more")).to_be_visible()
         assert page.locator("code.address").first.inner_text() != first
+
+
+def add_a_clue(page: Page, address: str, has_script: bool) -> None:
+    """See what one more clue comes to, at another time too, and say yes, by keyboard alone."""
+    page.goto(f"{address}desk/clues/")
+    page.get_by_role("link", name="Add a clue at the end").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("No other clue moves or changes its number.")).to_be_visible()
+    if has_script:
+        look_at(page)
+    later = page.get_by_label("Goes out at")
+    later.fill("2019-05-06T18:00")
+    later.press("Enter")
+    expect(page.get_by_text("would go out at a time that has passed")).to_be_visible()
+    if has_script:
+        look_at(page)
+    next_year = timezone.now().year + 1
+    later.fill(f"{next_year}-12-20T18:00")
+    page.get_by_role("button", name="See it at this time").press("Enter")
+    expect(page.get_by_text(f"20 December {next_year}, 18:00").first).to_be_visible()
+    assert Clue.objects.count() == 3
+    page.get_by_label("Why").fill("There is yarn left for a border.")
+    page.get_by_role("button", name="Make this change").press("Enter")
+    expect(page.get_by_text("2 participants are mailed.")).to_be_visible()
+
+
+@pytest.mark.parametrize("has_script", [True, False])
+def test_the_organiser_sees_what_one_more_clue_means_before_it_is_added(
+    live_server, browser: Browser, harbour, hana, kit, sign_in_to, has_script
+):
+    with browser.new_context(base_url=live_server.url, java_script_enabled=has_script) as context:
+        sign_in_to(context, hana.user)
+        add_a_clue(context.new_page(), f"/k/{harbour.slug}/", has_script)
+    added = Clue.objects.get(number=4)
+    assert (added.release_at.month, added.release_at.hour) == (12, 18)
+    assert ScheduleChange.objects.get().reason == "There is yarn left for a border."

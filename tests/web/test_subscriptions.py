@@ -10,7 +10,6 @@ from django.utils import timezone
 from kal.actions.joining import join
 from kal.actions.people import leave, let_back, remove_participant
 from kal.models import KnitAlong, Role, User
-from schedule.actions import add_clue
 from schedule.actions.feed_keys import renew_feed_key
 from schedule.changes import Ask, Change
 from schedule.models import Clue, FeedKey, Revision
@@ -130,7 +129,9 @@ def test_a_held_clue_is_tentative_until_it_is_let_go(knit_along, hana, clues, ad
 
 
 def test_an_added_clue_appears(knit_along, hana, clues, address):
-    added = add_clue(knit_along, by=hana.user, now=TODAY)
+    change = Change(Ask.ADD, local="2027-03-22T12:00")
+    make_change(knit_along, change, by=hana.user, now=TODAY)
+    added = Clue.objects.get(knit_along=knit_along, number=4)
     event = event_of(address, added)
     assert (event["SEQUENCE"], event["LAST-MODIFIED"].dt) == (0, TODAY)
 
