@@ -9,12 +9,12 @@ import numpy as np
 from django.utils.translation import gettext_lazy as _
 from numpy.typing import NDArray
 
-from palettes.colour.errors import ColourError
 from palettes.colour.light import (
     Box,
     Reference,
     StrongCast,
     TooDark,
+    UnfitPhoto,
     apply_balance,
 )
 from palettes.colour.measure import Measurement
@@ -24,6 +24,7 @@ from palettes.colour.spaces import Floats, linear_to_srgb
 from palettes.models import Mark, Photo, Yarn
 from palettes.models.yarn_facts import MeasuredBy
 from palettes.photos import encode_webp, read_patch, read_reduced, read_texture, to_levels
+from palettes.translator import READERS_LANGUAGE
 
 # Our choice: 128 pixels show some twenty stitches, and a picture of a stripe needs no more.
 TEXTURE_SIDE: Final = 128
@@ -74,9 +75,9 @@ def read_marks(photo: Photo, marks: Iterable[Mark]) -> PhotoReading:
     white = white_of(marks)
     try:
         matrix = judge_light(pixels, white=white, is_light_trusted=photo.is_light_trusted)
-    except ColourError as error:
-        is_guess = white is None and isinstance(error, TooDark | StrongCast)
-        return PhotoReading(str(error), is_guess, {})
+    except UnfitPhoto as unfit:
+        is_guess = white is None and isinstance(unfit, TooDark | StrongCast)
+        return PhotoReading(unfit.words(READERS_LANGUAGE), is_guess, {})
     yarns = [mark for mark in marks if mark.kind == Mark.Kind.YARN]
     readings = {
         mark.pk: _read_mark(pixels, mark, matrix, number)
@@ -122,7 +123,7 @@ def view_of(photo: Photo, *, grey: bool) -> bytes:
     if white:
         try:
             pixels = apply_balance(pixels, judge_light(pixels, white=white))
-        except ColourError:
+        except UnfitPhoto:
             white = None
     seen = picture_as_seen(pixels, Sight.GREY) if grey else pixels
     return encode_webp(to_levels(linear_to_srgb(seen)))
@@ -141,6 +142,6 @@ def texture_of(yarn: Yarn, size: int) -> NDArray[np.uint8]:
 
 def _read_mark(pixels: Floats, mark: Mark, matrix: Floats, number: int) -> MarkReading:
     try:
-        return MarkReading(read_yarn(pixels, mark.box, matrix, name=f"yarn {number}"))
-    except ColourError as error:
-        return MarkReading(None, str(error))
+        return MarkReading(read_yarn(pixels, mark.box, matrix, place=number))
+    except UnfitPhoto as unfit:
+        return MarkReading(None, unfit.words(READERS_LANGUAGE))

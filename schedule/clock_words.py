@@ -8,7 +8,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from schedule.pattern.calendar import WallTime, to_local, wall_time_kind
+from schedule.pattern.calendar import Release, WallTime, to_local, wall_time_kind
 from schedule.pattern.clock_changes import clock_change
 
 FULL, SHORT, TIME = "l j F Y, H:i", "l j F, H:i", "H:i"
@@ -72,6 +72,16 @@ def clock_notes(before: datetime | None, at: datetime, *, zone: str, reader: str
     if before is not None and before < at and (note := _change_note(before, at, zone, reader)):
         notes.append(note)
     return notes
+
+
+def skipped_note(release: Release) -> str:
+    """Return what the organiser should know of a release whose wall time the clocks skip."""
+    return _("The clocks skip %(asked)s on %(asked_day)s, so it is %(time)s on %(day)s.") % {
+        "asked": f"{release.asked:%H:%M}",
+        "asked_day": date_format(release.asked, "j F Y"),
+        "time": f"{release.local:%H:%M}",
+        "day": date_format(release.local, "j F Y"),
+    }
 
 
 def _is_twice(at: datetime, zone: str) -> bool:

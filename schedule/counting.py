@@ -8,10 +8,11 @@ from itertools import groupby, takewhile
 from django.db.models import F
 from django.utils.translation import gettext as _
 
+from palettes.translator import READERS_LANGUAGE
 from schedule.models import Clue, CountedPart
 from schedule.models.clue import ClueQuerySet
 from schedule.pattern.consistency import Problem, find_problems
-from schedule.pattern.errors import PatternError, RowOutOfRange
+from schedule.pattern.errors import RowOutOfRange, Told
 from schedule.pattern.stitches import (
     CastOn,
     Part,
@@ -88,8 +89,8 @@ def counted_clues(clues: ClueQuerySet) -> list[CountedClue]:
 def _counted(clue: Clue, rows: Iterable[CountedPart]) -> CountedClue:
     try:
         return CountedClue(clue, tuple(row.as_part() for row in rows))
-    except PatternError as refused:
-        return CountedClue(clue, refused=str(refused))
+    except Told as refused:
+        return CountedClue(clue, refused=refused.words(READERS_LANGUAGE))
 
 
 def problems_across(clues: Iterable[CountedClue]) -> tuple[Problem, ...]:

@@ -8,10 +8,12 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.utils.translation import gettext_lazy as _
 
+from palettes.translator import READERS_LANGUAGE
 from schedule.clue_rows import NumbersField, RowForm, list_of
 from schedule.drafts import PartDraft
 from schedule.models import CountedPart
 from schedule.models.section import MAX_ROWS
+from schedule.pattern.errors import Told
 
 MOST_PARTS = 6  # our choice: what one section still holds in a form
 MOST_STITCHES = 100_000  # our choice: a hundred times a large blanket's row
@@ -85,8 +87,8 @@ class PartForm(RowForm):
             return
         try:
             self.draft().as_part(str(_("These rows")))
-        except ValueError as refused:
-            self.add_error(None, str(refused))
+        except Told as refused:
+            self.add_error(None, refused.words(READERS_LANGUAGE))
 
     def draft(self) -> PartDraft:
         cleaned = self.cleaned_data

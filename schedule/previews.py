@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from kal.models import KnitAlong
 from schedule.announcement import sentences_for
 from schedule.changes import Line, Plan
-from schedule.clock_words import clock_notes, instant_words, shift_words
+from schedule.clock_words import clock_notes, instant_words, shift_words, skipped_note
 from schedule.models import ScheduleChange
 
 MOST_ZONES = 6  # what fits a glance; our choice
@@ -73,7 +73,7 @@ def _after_words(line: Line, zone: str) -> str:
 def _notes(line: Line, after: dict[int, datetime], zone: str) -> list[str]:
     if line.release is None or not line.has_new_instant:
         return []
-    skipped = [line.release.remark] if line.release.moved_by else []
+    skipped = [skipped_note(line.release)] if line.release.moved_by else []
     before = after.get(line.clue.number - 1)
     return [*skipped, *clock_notes(before, line.release.at, zone=zone, reader=zone)]
 

@@ -15,10 +15,11 @@ from django.db.models.functions import Cast
 
 from kal.models import KnitAlong, Participant
 from palettes.models.yarn_facts import YarnFacts
+from palettes.translator import READERS_LANGUAGE
 from schedule.letters import own_letters, own_yarns
 from schedule.models import Meeting, WeighIn
 from schedule.pattern import weigh_in as core
-from schedule.pattern.errors import PatternError
+from schedule.pattern.errors import BadWeighIn
 from schedule.pattern.forecast import Crowd, learn
 from schedule.pattern.put_ups import PutUp
 from schedule.visibility import crowd_weigh_ins, is_plan_open
@@ -138,8 +139,8 @@ def weighing(
         known = {letter: bought[letter]} if letter in bought else {}
         try:
             usages |= core.read_weigh_ins(by_letter[letter], {letter: total.grams}, known)
-        except PatternError as refused:
-            troubles[letter] = str(refused)
+        except BadWeighIn as refused:
+            troubles[letter] = refused.words(READERS_LANGUAGE)
     return Weighing(usages, troubles)
 
 

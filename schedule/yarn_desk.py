@@ -8,9 +8,9 @@ from datetime import datetime
 from typing import Final
 
 from kal.models import KnitAlong, User
+from palettes.translator import READERS_LANGUAGE
 from schedule.counting import CountedClue, counted_clues, problems_across
 from schedule.models import Clue
-from schedule.pattern.consistency import Problem
 from schedule.pattern.forecast import Crowd, Forecast, Level, forecast, learn
 from schedule.pattern.stitches import Part, stitches_by_letter, total_stitches
 from schedule.weighing import crowd_usages, kept_fresh
@@ -79,7 +79,7 @@ class ClueShare:
 @dataclass(frozen=True)
 class CountsDesk:
     clues: tuple[ClueShare, ...]
-    problems: tuple[Problem, ...]
+    problems: tuple[str, ...]
     by_letter: Mapping[str, int]
     stitches: int
     rows: int
@@ -114,7 +114,7 @@ def counts_desk(knit_along: KnitAlong) -> CountsDesk:
     stitches = total_stitches(parts)
     return CountsDesk(
         tuple(_clue_share(clue, stitches) for clue in clues),
-        problems_across(clues),
+        tuple(problem.words(READERS_LANGUAGE) for problem in problems_across(clues)),
         stitches_by_letter(parts),
         stitches,
         sum(clue.knitted_rows for clue in clues),

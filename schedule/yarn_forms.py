@@ -15,7 +15,6 @@ from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, ounces, plain, weight_te
 from schedule.models import Clue, OwnKnitting, WeighIn
 from schedule.models.knitting import DIVISIONS
 from schedule.models.weigh_in import MOST_GRAMS
-from schedule.pattern.errors import BadPace
 from schedule.pattern.pace import timed_pace
 
 BEFORE = "before"
@@ -264,12 +263,7 @@ class PaceForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         if not self.errors:
-            try:
-                pace = timed_pace(
-                    self.cleaned_data["stitches"], float(self.cleaned_data["minutes"])
-                )
-            except BadPace as refused:
-                raise ValidationError(str(refused)) from None
+            pace = timed_pace(self.cleaned_data["stitches"], float(self.cleaned_data["minutes"]))
             if not 1 <= pace.per_minute <= 200:
                 raise ValidationError(
                     _("That is %(pace).1f stitches a minute; between 1 and 200 can be believed."),

@@ -1,7 +1,8 @@
 """The light of a photo: whether colours can be read from it, and white balance by a reference.
 
 Photos come as linear-light sRGB arrays (rows, columns, 3) with white at 1; boxes are fractions
-of the width and height. Refusals say what is wrong with the light and what to do about it.
+of the width and height. Refusals say what is wrong with the light and what to do about it, in the
+words of light_wording.py.
 """
 
 from dataclasses import dataclass
@@ -10,6 +11,8 @@ from enum import StrEnum
 import numpy as np
 
 from palettes.colour.errors import ColourError
+from palettes.colour.light_wording import REFUSALS
+from palettes.colour.refusal import Refusal
 from palettes.colour.spaces import (
     D65_WHITE,
     LINEAR_TO_XYZ,
@@ -21,11 +24,17 @@ from palettes.colour.spaces import (
 )
 
 
-class BadLight(ColourError):
+class UnfitPhoto(Refusal, ColourError):
+    """Base class for why a photo cannot be measured as it is marked. Raise a subclass."""
+
+    phrases = REFUSALS
+
+
+class BadLight(UnfitPhoto):
     """Base class for light in which colours cannot be trusted. Raise a subclass."""
 
 
-class BadBox(ColourError):
+class BadBox(UnfitPhoto):
     """The marked box is not inside the photo, or holds too few pixels."""
 
 
@@ -89,10 +98,8 @@ class Box:
     def __post_init__(self) -> None:
         inside = 0 <= self.left < self.right <= 1 and 0 <= self.top < self.bottom <= 1
         if not inside:
-            raise BadBox(
-                f"The box from ({self.left:g}, {self.top:g}) to ({self.right:g}, {self.bottom:g}) "
-                "is not inside the photo; its corners must lie between 0 and 1, left of right."
-            )
+            corners = {"left": self.left, "top": self.top, "right": self.right}
+            raise BadBox("outside-photo", **corners, bottom=self.bottom)
 
 
 def crop(photo: Floats, box: Box) -> Floats:
@@ -101,10 +108,7 @@ def crop(photo: Floats, box: Box) -> Floats:
     left, right = round(box.left * columns), round(box.right * columns)
     top, bottom = round(box.top * rows), round(box.bottom * rows)
     if (right - left) * (bottom - top) < MIN_BOX_PIXELS:
-        raise BadBox(
-            f"The marked box holds only {right - left} by {bottom - top} pixels of the photo; "
-            "make it larger, or use a sharper photo."
-        )
+        raise BadBox("few-pixels", columns=right - left, rows=bottom - top)
     return photo[top:bottom, left:right]
 
 
@@ -113,15 +117,15 @@ def luminance(linear: Floats) -> Floats:
     return np.asarray(linear @ LINEAR_TO_XYZ[1])
 
 
-def check_not_clipped(pixels: Floats, what: str) -> None:
-    """Raise ClippedPhoto when too many of `pixels` have a channel at the end of its scale."""
+def check_not_clipped(pixels: Floats, refusal: str, **about: int) -> None:
+    """Raise ClippedPhoto, under the name `refusal`, when too many of `pixels` are burnt out.
+
+    That is, have a channel at the end of its scale.
+    """
     level = ((CLIP_LEVEL + 0.055) / 1.055) ** 2.4
     share = float((pixels >= level).any(axis=-1).mean())
     if share > MAX_CLIPPED_SHARE:
-        raise ClippedPhoto(
-            f"{share:.0%} of {what} is burnt out to the camera's limit; "
-            "move the box off the shine, or take the photo again with less light."
-        )
+        raise ClippedPhoto(refusal, share=round(100 * share), **about)
 
 
 def balance_matrix(photo: Floats, box: Box, kind: Reference = Reference.PAPER) -> Floats:
@@ -132,22 +136,19 @@ def balance_matrix(photo: Floats, box: Box, kind: Reference = Reference.PAPER) -
     TooDark, UnevenLight or BadBox.
     """
     pixels = crop(photo, box)
-    name = "the white paper" if kind is Reference.PAPER else "the grey card"
-    check_not_clipped(pixels, name)
+    name = "paper" if kind is Reference.PAPER else "card"
+    check_not_clipped(pixels, f"{name}-burnt-out")
     seen = pixels.reshape(-1, 3).mean(axis=0)
     expected = REFERENCE_Y[kind]
     if luminance(seen) < MIN_WHITE_Y * expected / REFERENCE_Y[Reference.PAPER]:
-        raise TooDark(
-            f"{name.capitalize()} comes out at {float(luminance(seen)):.0%} of full light, too "
-            "dark to judge colour by; use daylight near a window and take the photo again."
-        )
-    _check_even(pixels, name)
+        raise TooDark(f"{name}-dark", share=round(100 * float(luminance(seen))))
+    _check_even(pixels, f"{name}-uneven")
     white = linear_to_xyz(seen)
     matrix = XYZ_TO_LINEAR @ adaptation_matrix(white / white[1], D65_WHITE) @ LINEAR_TO_XYZ
     return np.asarray(matrix * (expected / white[1]))
 
 
-def _check_even(pixels: Floats, name: str) -> None:
+def _check_even(pixels: Floats, refusal: str) -> None:
     thirds = [
         luminance(part).mean()
         for band in np.array_split(pixels, 3, axis=0)
@@ -155,10 +156,7 @@ def _check_even(pixels: Floats, name: str) -> None:
     ]
     unevenness = max(thirds) / min(thirds)
     if unevenness > MAX_UNEVENNESS:
-        raise UnevenLight(
-            f"One side of {name} is {unevenness - 1:.0%} brighter than the other; "
-            "turn so that the light falls evenly, without your own shadow, and try again."
-        )
+        raise UnevenLight(refusal, share=round(100 * (float(unevenness) - 1)))
 
 
 def check_without_reference(photo: Floats) -> None:
@@ -172,20 +170,13 @@ def check_without_reference(photo: Floats) -> None:
     pixels = photo[::step, ::step].reshape(-1, 3)
     bright = float(np.percentile(luminance(pixels), 99))
     if bright < MIN_WHITE_Y:
-        raise TooDark(
-            f"The lightest part of the photo has {bright:.0%} of full light, too dark to judge "
-            "colour by; use daylight near a window and take the photo again."
-        )
+        raise TooDark("photo-dark", share=round(100 * bright))
     cast = np.mean(np.maximum(pixels, 0) ** MINKOWSKI_NORM, axis=0) ** (1 / MINKOWSKI_NORM)
     _, a, b = xyz_to_lab(linear_to_xyz(cast / cast.max()))
     chroma, hue = float(np.hypot(a, b)), float(np.degrees(np.arctan2(b, a)) % 360)
     tinted = any(low <= hue <= high for low, high in CAST_HUES)
     if tinted and chroma > MAX_CAST_CHROMA:
-        colour = "orange" if hue < 180 else "blue"
-        raise StrongCast(
-            f"The whole photo leans {colour}, and nothing in it shows whether that is the light. "
-            "Lay white paper beside the yarn and mark it, or take the photo by a window."
-        )
+        raise StrongCast("leans-orange" if hue < 180 else "leans-blue")
 
 
 def apply_balance(photo: Floats, matrix: Floats) -> Floats:

@@ -40,7 +40,7 @@ def measure_yarn(photo: Floats, box: Box) -> Measurement:
     ClippedPhoto when the yarn itself is burnt out.
     """
     pixels = crop(photo, box)
-    check_not_clipped(pixels, "the marked yarn")
+    check_not_clipped(pixels, "yarn-burnt-out", number=1)
     return measure_pixels(pixels)
 
 

@@ -54,7 +54,7 @@ def read_yarns(
     """
     matrix = judge_light(photo, white=white, is_light_trusted=is_light_trusted)
     return [
-        FoundYarn(box, read_yarn(photo, box, matrix, name=f"yarn {place}"))
+        FoundYarn(box, read_yarn(photo, box, matrix, place=place))
         for place, box in enumerate(boxes, start=1)
     ]
 
@@ -73,9 +73,9 @@ def judge_light(
     return np.eye(3)
 
 
-def read_yarn(photo: Floats, box: Box, matrix: Floats, *, name: str) -> Measurement:
-    """Return the measurement of one box; BadBox or ClippedPhoto, in words that name the yarn."""
+def read_yarn(photo: Floats, box: Box, matrix: Floats, *, place: int) -> Measurement:
+    """Return the measurement of one box; BadBox or ClippedPhoto, which names the yarn's place."""
     pixels = crop(photo, box)
     # Clipping is what the camera did, so it is looked for before the balance.
-    check_not_clipped(pixels, name)
+    check_not_clipped(pixels, "yarn-burnt-out", number=place)
     return measure_pixels(apply_balance(pixels, matrix))

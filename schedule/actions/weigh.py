@@ -10,9 +10,10 @@ from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, Participant, User
 from kal.units import weight_text
+from palettes.translator import READERS_LANGUAGE
 from schedule.errors import WeighInRefused
 from schedule.models import OwnKnitting, WeighIn, YarnReserve
-from schedule.pattern.errors import MoreLeftThanBefore, MoreLeftThanBought, PatternError
+from schedule.pattern.errors import BadWeighIn, MoreLeftThanBefore, MoreLeftThanBought
 from schedule.pattern.weigh_in import read_weigh_ins
 from schedule.weighing import as_read
 from schedule.yarn_plan import YarnPlan, plan_for
@@ -63,8 +64,8 @@ def _check(plan: YarnPlan, rows: list[WeighIn], meant: WeighIn, *, imperial: boo
             )
             % {"left": left, "letter": letter, "others": _others(rows, meant, imperial)},
         ) from None
-    except PatternError as refused:
-        raise WeighInRefused("left", str(refused)) from None
+    except BadWeighIn as refused:
+        raise WeighInRefused("left", refused.words(READERS_LANGUAGE)) from None
 
 
 def _others(rows: list[WeighIn], meant: WeighIn, imperial: bool) -> str:

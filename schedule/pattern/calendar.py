@@ -34,22 +34,6 @@ class Release:
         """How far the clocks' change pushed it forward: zero unless the wall time is skipped."""
         return self.local - self.asked
 
-    @property
-    def remark(self) -> str:
-        """One sentence for the organiser when the wall time is skipped or comes twice, else ''."""
-        if self.kind is WallTime.GAP:
-            return (
-                f"The clocks skip {self.asked:%H:%M} on {_day(self.asked)}, "
-                f"so it is {self.local:%H:%M} on {_day(self.local)}."
-            )
-        if self.kind is WallTime.OVERLAP:
-            which = "second" if self.asked.fold else "first"
-            return (
-                f"{self.asked:%H:%M} comes twice on {_day(self.asked)}; "
-                f"it is the {which} of the two."
-            )
-        return ""
-
 
 def wall_time_kind(local: datetime, zone: str) -> WallTime:
     """Return whether the naive `local` exists once in the zone, is skipped, or comes twice."""
@@ -98,7 +82,3 @@ def _releases(first_local: datetime, zone: str, count: int, cadence_days: int) -
             release = to_release(release.local + timedelta(minutes=1), zone)
         yield release
         previous = release
-
-
-def _day(local: datetime) -> str:
-    return f"{local.day} {local:%B %Y}"

@@ -1,35 +1,40 @@
 """What the pattern core refuses. Messages quote the values and say what would do.
 
 PatternError
-    BadCount            stitches or rows that no knitting has
-    CountMismatch       one section ends on a count the next does not start with
-    BadRepeat           a stitch or row repeat does not go into its section
+    Told                those that people are shown, in the words of wording.py
+        BadCount        stitches or rows that no knitting has
+        BadRepeat       a stitch or row repeat that cannot be, or does not go into its rows
+        BadWeighIn
+            MoreLeftThanBought    more yarn left than there ever was
+            MoreLeftThanBefore    more left than at an earlier weigh-in, and nothing bought since
+            BadProgress           more knitted than the plan has
     RowOutOfRange       a row the pattern does not have, or a share outside 0 to 1
     BadGauge            a gauge or needle that is not above zero
     BadAmount           grams, metres or a reserve that cannot be
     UnknownLetter       a colour letter the plan does not have
-    BadWeighIn
-        MoreLeftThanBought    more yarn left than there ever was
-        MoreLeftThanBefore    more yarn left than at an earlier weigh-in, and nothing bought since
-        BadProgress           more knitted than the plan has
     BadPace             a speed, or a time to measure it in, that is not above zero
 """
+
+from palettes.colour.refusal import Refusal
+from schedule.pattern.wording import REFUSALS
 
 
 class PatternError(ValueError):
     """Base class for every refusal of the pattern core. Raise a subclass."""
 
 
-class BadCount(PatternError):
+class Told(Refusal, PatternError):
+    """Base class for what people are shown, `words` in their language. Raise a subclass."""
+
+    phrases = REFUSALS
+
+
+class BadCount(Told):
     """The stitches or rows are not a count that knitting can have."""
 
 
-class CountMismatch(PatternError):
-    """A section does not start with the stitches that the one before it leaves."""
-
-
-class BadRepeat(PatternError):
-    """A repeat does not go into the stitches or rows of its section."""
+class BadRepeat(Told):
+    """A repeat is none, or does not go into the rows of its section."""
 
 
 class RowOutOfRange(PatternError):
@@ -48,7 +53,7 @@ class UnknownLetter(PatternError):
     """The plan does not have this colour letter."""
 
 
-class BadWeighIn(PatternError):
+class BadWeighIn(Told):
     """Base class for weigh-ins that cannot be true. Raise a subclass."""
 
 

@@ -25,10 +25,7 @@ class StitchRepeat:
 
     def __post_init__(self) -> None:
         if self.stitches < 1 or self.rows < 1 or self.edge < 0:
-            raise BadRepeat(
-                f"A repeat of {self.stitches} stitches and {self.rows} rows plus {self.edge} "
-                "edge stitches; a repeat has at least one stitch and one row."
-            )
+            raise BadRepeat("no-repeat", stitches=self.stitches, rows=self.rows, edge=self.edge)
 
     def fits(self, count: int) -> bool:
         """Whether whole repeats and the edge make up `count` stitches."""
@@ -58,14 +55,14 @@ class Section:
     """The stitch count the pattern's text promises at the end, to be checked."""
 
     def __post_init__(self) -> None:
-        _check_count(self.name, self.start, "stitches at the start")
-        _check_count(self.name, self.rows, "rows")
+        _check_count("negative-start", self.name, self.start)
+        _check_count("negative-rows", self.name, self.rows)
         _check_letters(self.name, self.letters)
         if not self.changes:
-            raise BadCount(f"{self.name}: no change per row; write 0 for straight knitting.")
+            raise BadCount("no-change", section=self.name)
         for row, count in enumerate(self.row_counts, start=1):
             if count < 0:
-                raise BadCount(f"{self.name}: row {row} would be left with {count} stitches.")
+                raise BadCount("row-below-none", section=self.name, row=row, count=count)
 
     @property
     def row_counts(self) -> tuple[int, ...]:
@@ -88,14 +85,12 @@ class ShortRows:
     letters: str = "A"
 
     def __post_init__(self) -> None:
-        _check_count(self.name, self.start, "stitches at the start")
+        _check_count("negative-start", self.name, self.start)
         _check_letters(self.name, self.letters)
         for row, stitches in enumerate(self.worked, start=1):
             if not 0 < stitches <= self.start:
-                raise BadCount(
-                    f"{self.name}: short row {row} works {stitches} stitches; "
-                    f"there are {self.start} on the needle."
-                )
+                about = {"row": row, "count": stitches, "start": self.start}
+                raise BadCount("short-row-too-long", section=self.name, **about)
 
     @property
     def row_counts(self) -> tuple[int, ...]:
@@ -120,7 +115,7 @@ class CastOn:
     letters: str = "A"
 
     def __post_init__(self) -> None:
-        _check_count(self.name, self.count, "stitches")
+        _check_count("negative-stitches", self.name, self.count)
         _check_letters(self.name, self.letters)
 
     @property
@@ -149,7 +144,7 @@ class BindOff:
     letters: str = "A"
 
     def __post_init__(self) -> None:
-        _check_count(self.name, self.start, "stitches")
+        _check_count("negative-stitches", self.name, self.start)
         _check_letters(self.name, self.letters)
 
     @property
@@ -171,10 +166,8 @@ Part = Section | ShortRows | CastOn | BindOff
 def repeated(section: Section, times: int) -> Section:
     """Return the section worked `times` times on end, its changes carrying on."""
     if section.rows % len(section.changes) or section.rows % len(section.letters):
-        raise BadRepeat(
-            f"{section.name}: {section.rows} rows do not end where its changes or stripes "
-            f"({len(section.changes)} and {len(section.letters)} rows) begin again."
-        )
+        about = {"changes": len(section.changes), "letters": len(section.letters)}
+        raise BadRepeat("repeat-cut", section=section.name, rows=section.rows, **about)
     return Section(
         name=section.name,
         start=section.start,
@@ -233,15 +226,15 @@ def _all_rows(parts: Sequence[Part]) -> chain[int]:
 def _whole(parts: Sequence[Part]) -> int:
     total = total_stitches(parts)
     if not total:
-        raise BadCount("There is not a stitch in this pattern; give a section with rows.")
+        raise BadCount("no-stitch")
     return total
 
 
-def _check_count(name: str, count: int, what: str) -> None:
+def _check_count(refusal: str, name: str, count: int) -> None:
     if count < 0:
-        raise BadCount(f"{name}: {count} {what}; it must be 0 or more.")
+        raise BadCount(refusal, section=name, count=count)
 
 
 def _check_letters(name: str, letters: str) -> None:
     if not letters:
-        raise BadCount(f"{name}: no colour letter; give one for each row, or one for all.")
+        raise BadCount("no-letter", section=name)

@@ -119,9 +119,8 @@ def planned_so_far(per_clue: Sequence[Amount], clues_done: int, share: float = 0
     BadProgress where there is no such clue, or the share is not 0 to 1.
     """
     if not 0 <= clues_done <= len(per_clue) or not 0 <= share <= 1:
-        raise BadProgress(
-            f"{clues_done} clues and {share:g} of the next; there are {len(per_clue)} clues."
-        )
+        about = {"clues": clues_done, "share": float(share), "count": len(per_clue)}
+        raise BadProgress("no-such-clue", **about)
     following = float(per_clue[clues_done]) if clues_done < len(per_clue) else 0.0
     return math.fsum(float(grams) for grams in per_clue[:clues_done]) + share * following
 
@@ -233,9 +232,7 @@ def _check(each: WeighIn, total: float) -> None:
     _amount(each.division, each.letter, "to a division of the scale")
     planned = float(each.planned)
     if not (math.isfinite(planned) and 0 <= planned <= total * (1 + 1e-9)):
-        raise BadProgress(
-            f"{planned:g} g of {each.letter} planned so far; the whole plan has {total:g} g."
-        )
+        raise BadProgress("planned-beyond", letter=each.letter, grams=planned, total=total)
 
 
 def _check_left(standing: Sequence[WeighIn]) -> None:
@@ -243,16 +240,19 @@ def _check_left(standing: Sequence[WeighIn]) -> None:
     heaviest = HEAVIEST_BALL if float(first.planned) == 0 else 1.0
     if float(first.left) > float(first.bought) * heaviest + float(first.division):
         raise MoreLeftThanBought(
-            f"{float(first.left):g} g of {first.letter} left, but {float(first.bought):g} g "
-            "bought. If you bought more, or the ball weighed more than its band says, put in "
-            "what there was."
+            "left-beyond-bought",
+            letter=first.letter,
+            left=float(first.left),
+            bought=float(first.bought),
         )
     for before, after in pairwise(standing):
         most = float(before.left) + max(0.0, float(after.bought) - float(before.bought))
         if float(after.left) > most + float(before.division) + float(after.division):
             raise MoreLeftThanBefore(
-                f"{float(after.left):g} g of {after.letter} left, but {float(before.left):g} g "
-                "the time before. If you bought more, put in what there is now in all."
+                "left-beyond-before",
+                letter=after.letter,
+                left=float(after.left),
+                before=float(before.left),
             )
 
 

@@ -63,12 +63,10 @@ GAPS = [
 
 
 @pytest.mark.parametrize(("zone", "asked", "moved", "instant"), GAPS)
-def test_a_skipped_wall_time_moves_forward_by_the_gap_and_says_so(zone, asked, moved, instant):
+def test_a_skipped_wall_time_moves_forward_by_the_gap(zone, asked, moved, instant):
     release = to_release(local(asked), zone)
     assert (release.kind, release.local, release.at) == (WallTime.GAP, local(moved), utc(instant))
     assert release.moved_by == local(moved) - local(asked)
-    assert release.remark.startswith(f"The clocks skip {local(asked):%H:%M}")
-    assert f"{local(moved):%H:%M}" in release.remark
 
 
 OVERLAPS = [
@@ -85,11 +83,8 @@ def test_a_wall_time_that_comes_twice_is_the_first_unless_the_second_is_asked_fo
 ):
     release = to_release(local(asked), zone)
     assert (release.kind, release.at) == (WallTime.OVERLAP, utc(first))
-    assert "comes twice" in release.remark
-    assert "first of the two" in release.remark
     later = to_release(local(asked).replace(fold=1), zone)
     assert later.at == utc(second)
-    assert "second of the two" in later.remark
 
 
 @pytest.mark.parametrize(("zone", "asked", "first", "second"), OVERLAPS)
@@ -121,4 +116,4 @@ def test_daily_releases_stay_in_order_where_a_whole_day_is_skipped():
 def test_no_change_is_an_ordinary_day():
     assert wall_time_kind(local("2026-06-01 01:30"), "Europe/Lisbon") is WallTime.EXISTS
     release = to_release(local("2026-06-01 01:30"), "Europe/Lisbon")
-    assert (release.remark, release.moved_by) == ("", timedelta(0))
+    assert release.moved_by == timedelta(0)

@@ -82,17 +82,17 @@ def test_the_reference_itself_becomes_neutral_and_rightly_light(kind, l):  # noq
 
 def test_uneven_light_across_the_paper_is_refused():
     paper = flat((95, 0, 0), 60, 60) * np.linspace(0.6, 1, 60)[:, np.newaxis, np.newaxis]
-    with pytest.raises(UnevenLight, match=r"One side of the white paper is \d+% brighter"):
+    with pytest.raises(UnevenLight, match=r"One side of the white paper is \d+ % brighter"):
         balance_matrix(paper, ALL)
 
 
 def test_burnt_out_paper_is_refused():
-    with pytest.raises(ClippedPhoto, match="100% of the white paper is burnt out"):
+    with pytest.raises(ClippedPhoto, match="100 % of the white paper is burnt out"):
         balance_matrix(np.ones((20, 20, 3)), ALL)
 
 
 def test_dark_paper_is_refused():
-    with pytest.raises(TooDark, match=r"The white paper comes out at 5% of full light"):
+    with pytest.raises(TooDark, match=r"The white paper comes out at 5 % of full light"):
         balance_matrix(np.full((20, 20, 3), 0.05), ALL)
 
 

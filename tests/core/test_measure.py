@@ -51,5 +51,5 @@ def test_only_the_marked_yarn_counts():
 
 
 def test_burnt_out_yarn_is_refused():
-    with pytest.raises(ClippedPhoto, match="of the marked yarn is burnt out"):
+    with pytest.raises(ClippedPhoto, match="of yarn 1 is burnt out"):
         measure_yarn(np.ones((40, 40, 3)), ALL)

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from palettes.colour import sentences, shortlist_wording, wording
+from palettes.colour import light_wording, sentences, shortlist_wording, wording
 from palettes.colour.phrases import Plural
 from schedule.pattern import advice, pace
+from schedule.pattern import wording as pattern_wording
 
 ROOT = Path(__file__).parent.parent.parent
-MODULES = (sentences, shortlist_wording, wording, advice, pace)
+MODULES = (light_wording, sentences, shortlist_wording, wording, advice, pace, pattern_wording)
 # Those that Django's makemessages gives to xgettext beside its own.
 KEYWORDS = ("gettext_noop", "gettext_lazy", "ngettext_lazy:1,2")
 
@@ -30,6 +31,9 @@ def phrases():
         wording.FAMILIES,
         advice.WORDS,
         pace.WORDS,
+        light_wording.REFUSALS,
+        pattern_wording.REFUSALS,
+        pattern_wording.PROBLEMS,
     ):
         yield from table.values()
     yield from (wording.TASTE_NOTE, *wording.NEUTRAL_SHADES)
