@@ -98,7 +98,8 @@ class Web:
             start_new_session=True,
         )
         give_up_at = time.monotonic() + PATIENCE
-        while not answers(self.port):
+        # The master takes connections before it has a worker to answer them.
+        while not (answers(self.port) and self.worker_pids()):
             assert self.process.poll() is None
             assert time.monotonic() < give_up_at
             time.sleep(0.05)
