@@ -46,7 +46,7 @@ class ClueForm(forms.Form):
         label=_("Techniques"),
         required=False,
         max_length=300,
-        help_text=_("With commas between them; those of the ways below are added by themselves."),
+        help_text=_("With commas between them; those of the ways above are added by themselves."),
     )
     kept_files = forms.TypedMultipleChoiceField(
         label=_("Files shown with the clue"),
