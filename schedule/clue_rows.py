@@ -90,7 +90,7 @@ def list_of(
         can_delete=True,
         can_order=can_order,
         max_num=most,
-        absolute_max=most + 1,
+        absolute_max=2 * most,  # two edits put together may have more than one may, till mended
         validate_max=True,
     )
     return cast(type[RowList], rows)

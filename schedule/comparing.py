@@ -9,7 +9,7 @@ from itertools import zip_longest
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from schedule.drafts import Draft, PartDraft, SectionDraft, draft_of_revision
+from schedule.drafts import Draft, SectionDraft, draft_of_revision
 from schedule.models import Attachment, Revision
 
 CONTEXT = 2  # lines shown around a change; our choice, enough to find the place
@@ -51,44 +51,38 @@ class Change:
     lines: tuple[Line, ...]
 
 
-def changes_from(revision: Revision, draft: Draft) -> tuple[Change, ...]:
-    """Return what the organiser's draft changes of a revision of the same clue."""
-    before = draft_of_revision(revision)
-    return changes_between(before, draft, files=_names(revision.clue_id), inner=True)
-
-
 def changes_in(revision: Revision) -> tuple[Change, ...]:
     """Return what a revision changed of the one before it, as far as a reader is shown it."""
     earlier = Revision.objects.filter(clue=revision.clue_id, number__lt=revision.number)
     before = earlier.order_by("-number").first()
     if before is None:
         return ()
-    files = _names(revision.clue_id)
+    files = file_names(revision.clue_id)
     return changes_between(draft_of_revision(before), draft_of_revision(revision), files=files)
 
 
-def _names(clue: int) -> dict[int, str]:
+def file_names(clue: int) -> dict[int, str]:
+    """Return the names of all files of a clue by primary key."""
     return dict(Attachment.objects.filter(clue=clue).values_list("pk", "name"))
 
 
-def changes_between(
-    before: Draft, after: Draft, *, files: Mapping[int, str], inner: bool = False
-) -> tuple[Change, ...]:
+def changes_between(before: Draft, after: Draft, *, files: Mapping[int, str]) -> tuple[Change, ...]:
     """Return every text that differs, in the clue's order; `files` are names by primary key.
 
-    `inner` adds what a participant is not shown: counted rows and meetings of letters.
+    What a participant is not shown is left out: counted rows and meetings of letters.
     """
-    old = dict(_texts(before, files, inner=inner))
-    new = dict(_texts(after, files, inner=inner))
+    old = dict(_texts(before, files))
+    new = dict(_texts(after, files))
     places = [*new, *(place for place in old if place not in new)]
     return tuple(
-        Change(new.get(place, old.get(place, ("", [])))[0], _lines(first, second))
+        Change(new.get(place, old.get(place, ("", [])))[0], lines_between(first, second))
         for place in places
         if (first := old.get(place, ("", []))[1]) != (second := new.get(place, ("", []))[1])
     )
 
 
-def _lines(before: list[str], after: list[str]) -> tuple[Line, ...]:
+def lines_between(before: list[str], after: list[str]) -> tuple[Line, ...]:
+    """Return two texts line by line, without what is far from any change."""
     matcher = difflib.SequenceMatcher(a=before, b=after, autojunk=False)
     found: list[Line] = []
     for kind, i, j, k, m in matcher.get_opcodes():
@@ -128,14 +122,14 @@ def _without_what_is_far(lines: list[Line]) -> Iterator[Line]:
 type Text = tuple[tuple[str, ...], tuple[str, list[str]]]
 
 
-def _texts(draft: Draft, files: Mapping[int, str], *, inner: bool) -> Iterator[Text]:
+def _texts(draft: Draft, files: Mapping[int, str]) -> Iterator[Text]:
     """Yield a place that stays the same between revisions, and the text there with its name."""
     yield ("title",), (_("Title"), [draft.title])
     yield ("body",), (_("Opening text"), draft.body.splitlines())
     order = [section.title for section in draft.sections]
     yield ("order",), (_("Sections"), order)
     for place, section in enumerate(draft.sections, start=1):
-        yield from _section_texts(section, place, inner=inner)
+        yield from _section_texts(section, place)
     yield ("yarn",), (_("Yarn"), list(_yarn_lines(draft)))
     yield ("techniques",), (_("Techniques"), [", ".join(draft.all_techniques)])
     yield ("videos",), (_("Videos"), [f"{video.title} {video.url}" for video in draft.videos])
@@ -146,31 +140,14 @@ def _texts(draft: Draft, files: Mapping[int, str], *, inner: bool) -> Iterator[T
         if pk in draft.attachments
     )
     yield ("descriptions",), (_("What images show"), shown)
-    if inner:
-        meetings = [
-            f"{meeting.first} {meeting.second} {meeting.technique} {meeting.needs}"
-            for meeting in draft.meetings
-        ]
-        yield ("meetings",), (_("Colours that meet"), meetings)
 
 
-def _section_texts(section: SectionDraft, place: int, *, inner: bool) -> Iterator[Text]:
+def _section_texts(section: SectionDraft, place: int) -> Iterator[Text]:
     name = section.title or _("Section %(place)s") % {"place": place}
     for number, way in enumerate(section.ways, start=1):
         way_name = way.name or (_("way %(number)s") % {"number": number})
         where = name if len(section.ways) == 1 and not way.name else f"{name}, {way_name}"
         yield ("way", section.key, way.key), (where, way.body.splitlines())
-    if inner:
-        counts = [_part_line(part) for part in section.parts]
-        yield ("counts", section.key), (_("%(name)s, rows as numbers") % {"name": name}, counts)
-
-
-def _part_line(part: PartDraft) -> str:
-    numbers = ", ".join(map(str, part.worked or part.changes))
-    ends = "" if part.states_end is None else f" → {part.states_end}"
-    return (
-        f"{part.kind} {part.name}: {part.start}, {part.rows} rows ({numbers}) {part.letters}{ends}"
-    )
 
 
 def _yarn_lines(draft: Draft) -> Iterator[str]:

@@ -124,6 +124,19 @@ def draft_of(clue: Clue) -> Draft:
     return replace(stored, title=clue.title, title_is_secret=clue.title_is_secret)
 
 
+def draft_numbered(clue: Clue, number: int) -> Draft | None:
+    """Return what the clue's revision of that number holds; of 0, nothing; None if none is there.
+
+    Whether the title is secret has no history: it is what the clue says now.
+    """
+    if number == 0:
+        return Draft("", clue.title_is_secret, "", {}, frozenset())
+    revision = clue.revisions.filter(number=number).first()
+    if revision is None:
+        return None
+    return replace(draft_of_revision(revision), title_is_secret=clue.title_is_secret)
+
+
 def draft_of_revision(revision: Revision) -> Draft:
     """Return what one revision holds, without its note."""
     prefetch_related_objects([revision], *CONTENT)

@@ -1,8 +1,10 @@
 """Pages where the organiser writes a clue and sees it as a participant will."""
 
 import re
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
 from django.contrib import messages
@@ -20,11 +22,13 @@ from palettes.uploads import PhotoUploadHandler
 from schedule.actions import drop_words, keep_words, save_clue, store_attachment
 from schedule.actions.write import is_same
 from schedule.clue_form import SHOWS, ClueForm, initial_of, rows_of
-from schedule.comparing import changes_from
+from schedule.comparing import Change
+from schedule.conflict import Answers, Question, answers_in, changes_taken, questions_for
 from schedule.counts import count_problems
 from schedule.covers import answers_for
-from schedule.drafts import draft_of
+from schedule.drafts import Draft, draft_numbered, draft_of
 from schedule.errors import NoteMissing, ScheduleError, StaleEdit
+from schedule.merging import Place, merge, take
 from schedule.models import Clue, UnsavedWords
 from schedule.preflight import preflight
 from schedule.reading import preview_clue as previewed
@@ -72,15 +76,18 @@ def _open(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
     if unsaved is None:
         return _page(request, clue, stored_form(clue, now, note), now)
     data, newest = as_sent(unsaved), clue.revision
-    is_behind = newest is not None and newest.number > unsaved.began_from
-    if is_behind:
-        data["began_from"] = str(newest.number) if newest else "0"
+    data["began_from"] = str(unsaved.began_from)
     if note and not data.get("note"):
         data["note"] = note
     form = typed_form(clue, data, now)
-    if not is_behind and form.is_valid() and is_same(form.draft(), draft_of(clue)):
-        return _page(request, clue, stored_form(clue, now, data.get("note", "")), now)
+    is_behind = newest is not None and newest.number > unsaved.began_from
     stale = StaleEdit(newest) if is_behind and newest else None
+    if stale and form.is_valid():
+        still_open = answers_in(data).open
+        mine = _as_answered(clue, form)
+        return _merged_page(request, clue, mine, unsaved.began_from, stale, now, still_open)
+    if not stale and form.is_valid() and is_same(form.draft(), draft_of(clue)):
+        return _page(request, clue, stored_form(clue, now, data.get("note", "")), now)
     return _page(request, clue, form, now, stale=stale, unsaved=unsaved)
 
 
@@ -103,9 +110,14 @@ def note_from_answer(request: MemberRequest, clue: Clue, now: datetime) -> str:
 
 
 def stored_form(clue: Clue, now: datetime, note: str = "") -> ClueForm:
-    newest, draft = clue.revision, draft_of(clue)
+    newest = clue.revision
+    draft = replace(draft_of(clue), note=note)
+    return form_from(clue, draft, newest.number if newest else 0, now)
+
+
+def form_from(clue: Clue, draft: Draft, began_from: int, now: datetime) -> ClueForm:
     return ClueForm(
-        initial=initial_of(draft, newest.number if newest else 0) | {"note": note},
+        initial=initial_of(draft, began_from) | {"note": draft.note},
         rows=rows_of(draft),
         clue=clue,
         is_released=clue.is_released(now),
@@ -121,23 +133,63 @@ def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
     form = typed_form(clue, data, now, refused)
     if not form.is_valid():
         return _page(request, clue, form, now, status=422)
+    if answers_in(data).open:
+        return _page(request, clue, form, now, status=422, unanswered=True)
+    draft, began_from = _as_answered(clue, form), form.cleaned_data["began_from"]
     try:
-        changed = save_clue(
-            clue,
-            form.draft(),
-            began_from=form.cleaned_data["began_from"],
-            by=request.user,
-            now=now,
-        )
+        changed = save_clue(clue, draft, began_from=began_from, by=request.user, now=now)
     except StaleEdit as stale:
-        data["began_from"] = str(stale.newest.number)
-        form = typed_form(clue, data, now)
-        return _page(request, clue, form, now, status=409, stale=stale)
+        return _merged_page(request, clue, draft, began_from, stale, now, status=409)
     except ScheduleError as refused:
         form.add_error("note" if isinstance(refused, NoteMissing) else "body", str(refused))
         return _page(request, clue, form, now, status=422)
     messages.success(request, _("Saved.") if changed else _("Nothing was changed."))
     return redirect("schedule:edit_clue", clue.knit_along.slug, clue.number)
+
+
+def _as_answered(clue: Clue, form: ClueForm) -> Draft:
+    """Return what the valid form holds, with theirs where theirs was chosen."""
+    theirs = draft_numbered(clue, form.cleaned_data["began_from"])
+    chosen = answers_in(cast(QueryDict, form.data)).theirs
+    return take(form.draft(), theirs, chosen) if theirs and chosen else form.draft()
+
+
+def _merged_page(
+    request: MemberRequest,
+    clue: Clue,
+    mine: Draft,
+    began_from: int,
+    stale: StaleEdit,
+    now: datetime,
+    still_open: Collection[Place] = (),
+    *,
+    status: int = 200,
+) -> HttpResponseBase:
+    """Show this edit and the one saved meanwhile put together, and ask where they disagree."""
+    clue, number = clue_of(request, clue.number), stale.newest.number
+    base, theirs = draft_numbered(clue, began_from), draft_numbered(clue, number)
+    assert theirs is not None
+    merged = merge(base, theirs, mine, still_open=still_open)
+    return _page(
+        request,
+        clue,
+        form_from(clue, merged.draft, number, now),
+        now,
+        status=status,
+        stale=stale,
+        draft=merged.draft,
+        questions=questions_for(clue.pk, merged.questions, theirs, merged.draft, Answers()),
+        taken=changes_taken(clue.pk, merged.taken, base, theirs) if base else (),
+    )
+
+
+def _questions_again(clue: Clue, form: ClueForm, mine: Draft | None) -> list[Question]:
+    """Return the questions that the form was sent with, as it answers them so far."""
+    answers = answers_in(cast(QueryDict, form.data)) if form.is_bound else Answers()
+    if not answers.places or (began_from := form.cleaned_data.get("began_from")) is None:
+        return []
+    theirs = draft_numbered(clue, began_from)
+    return questions_for(clue.pk, answers.places, theirs, mine, answers) if theirs else []
 
 
 def _with_file_stored(
@@ -171,9 +223,15 @@ def _page(
     status: int = 200,
     stale: StaleEdit | None = None,
     unsaved: UnsavedWords | None = None,
+    draft: Draft | None = None,
+    questions: Sequence[Question] | None = None,
+    taken: Sequence[Change] = (),
+    unanswered: bool = False,
 ) -> HttpResponseBase:
-    is_readable = form.is_bound and form.is_valid()
-    draft = form.draft() if is_readable else draft_of(clue)
+    if form.is_bound and form.is_valid():
+        draft = form.draft()
+    if questions is None:
+        questions = _questions_again(clue, form, draft)
     context = {
         "knit_along": request.knit_along,
         "participant": request.participant,
@@ -184,9 +242,12 @@ def _page(
         "form": form,
         "stale": stale,
         "remarks": () if clue.is_released(now) else preflight(clue, now),
-        "changes": changes_from(stale.newest, draft) if stale and is_readable else (),
+        "is_merged": stale and draft,
+        "questions": questions,
+        "taken": taken,
+        "unanswered": unanswered,
         "unsaved": unsaved,
-        "counts": count_problems(draft),
+        "counts": count_problems(draft or draft_of(clue)),
         "revisions": clue.revisions.select_related("author").order_by("-number"),
     }
     return render(request, "schedule/edit_clue.html", context, status=status)

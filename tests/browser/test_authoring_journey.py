@@ -175,3 +175,33 @@ def add_way_without_script(page: Page) -> None:
     second.get_by_label("Text of this way").fill("Graft the edge.")
     page.get_by_role("button", name="Save").last.click()
     expect(page.get_by_text("Saved.", exact=True)).to_be_visible()
+
+
+@pytest.mark.parametrize("has_script", [True, False])
+def test_two_who_write_at_once_choose_text_by_text(world, page_of, has_script):
+    _clock, clue, people = world
+    people["ines"] = make_participant(clue.knit_along, "Ines", Role.ORGANISER)
+    hers, his = (page_of(name, java_script_enabled=has_script) for name in ("hana", "ines"))
+    for page in (hers, his):
+        page.goto("/k/lanterns/desk/clues/1/")
+    his.get_by_label("Opening text").fill("Wind the yarn into cakes.")
+    his.get_by_label("Techniques", exact=False).first.fill("winding")
+    his.get_by_role("button", name="Save").last.click()
+    hers.get_by_label("Opening text").fill("Wind the yarn into balls.")
+    hers.get_by_label("Title", exact=False).first.fill("The first lantern")
+    hers.get_by_role("button", name="Save").last.click()
+    expect(hers.get_by_text("Ines saved revision 2 of this clue after you began")).to_be_visible()
+    expect(hers.get_by_text("1 text that only they changed")).to_be_visible()
+    if has_script:
+        checked(hers)
+    hers.get_by_role("button", name="Save").last.press("Enter")
+    expect(hers.get_by_text("choose theirs or yours for each text below")).to_be_visible()
+    if has_script:
+        checked(hers)
+    hers.get_by_label("Keep mine, as it stands in the form").press("Space")
+    hers.get_by_role("button", name="Save").last.press("Enter")
+    expect(hers.get_by_text("Saved.", exact=True)).to_be_visible()
+    newest = clue.revision
+    assert newest.number == 3
+    assert (newest.title, newest.body) == ("The first lantern", "Wind the yarn into balls.")
+    assert newest.techniques == "winding"

@@ -124,7 +124,9 @@ def test_two_organisers_at_once_see_both_texts_side_by_side(as_hana, as_ines, cl
     assert response.status_code == 409
     shown = words(response)
     assert "<del>Cast on 9.</del></td><td><ins>Cast on 7.</ins>" in shown
-    assert "<del>grafting</del>" in shown
+    # Techniques were changed by one of them alone, so nothing is asked.
+    assert "1 text that only they changed" in shown
+    assert 'name="techniques" value="grafting"' in shown
     taken = words(as_hana.post(f"{page}discard/", follow=True))
     assert "Cast on 9.</textarea>" in taken
     assert Revision.objects.filter(clue=clue).count() == 2
