@@ -46,7 +46,7 @@ def test_a_new_person_signs_in_and_their_zone_is_guessed(live_server, browser, d
         page.get_by_role("button", name="Mail me a code").click()
         page.get_by_label("Code").fill("wrong")
         page.get_by_role("button", name="Sign in").click()
-        assert page.get_by_text("That is not the code in the mail.").is_visible()
+        expect(page.get_by_text("That is not the code in the mail.")).to_be_visible()
         assert_accessible(page)
         page.get_by_label("Code").fill(mailed_code())
         page.keyboard.press("Enter")
@@ -54,7 +54,7 @@ def test_a_new_person_signs_in_and_their_zone_is_guessed(live_server, browser, d
         assert_accessible(page)
         page.get_by_label("The name you go by").fill("Nell")
         page.get_by_role("button", name="Save").click()
-        assert page.get_by_text("Times are shown in America/Toronto.").is_visible()
+        expect(page.get_by_text("Times are shown in America/Toronto.")).to_be_visible()
 
 
 def test_pages_for_visitors(live_server, page, harbour):

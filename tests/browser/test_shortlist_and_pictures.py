@@ -1,5 +1,7 @@
 """Choosing a set and looking at yarns knitted together, by keyboard and without script."""
 
+import re
+
 import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
@@ -102,7 +104,7 @@ def test_everything_works_without_script(browser, context, address, palette):
     page.goto(address("shortlist"))
     page.get_by_label("Bold, vivid colours").check()
     page.get_by_role("button", name="Find sets").click()
-    assert "aim=bold" in page.url
+    expect(page).to_have_url(re.compile("aim=bold"))
     page.get_by_role("button", name="Use this set 1", exact=True).click()
     assert "Chosen now:" in page.locator(".messages").inner_text()
     assert chosen_names(palette) != set(CHOSEN)
