@@ -119,6 +119,7 @@ ACCOUNT_RATE_LIMITS = {
     "export_mine": "6/h/user",
     # Our choice: more than anybody has to say of a clue in a day, and few enough to read and hide.
     "add_post": "20/d/user",
+    "edit_post": "60/d/user",
     "ask_question": "20/d/user",
     "answer_question": "60/d/user",
     "report": "30/d/user",

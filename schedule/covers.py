@@ -39,7 +39,18 @@ class Seen:
 @dataclass(frozen=True)
 class SeenPost(Seen):
     is_finished: bool
+    edited_at: datetime | None
     photo: ShownPhoto | None
+
+
+@dataclass(frozen=True)
+class SeenEarlier:
+    """What a post said from `at` until it was edited."""
+
+    number: int
+    at: datetime
+    words: str
+    alt: str
 
 
 @dataclass(frozen=True)
@@ -79,7 +90,12 @@ def see_post(post: Post, viewer: Participant) -> SeenPost:
     is_open = post.is_open or post.author_id == viewer.pk
     cover = "" if is_open else _cover_of_post(post)
     photo = shown_photo(post, viewer.knit_along.slug) if is_open and post.photo else None
-    return SeenPost(**_seen(post, viewer, cover), is_finished=post.is_finished, photo=photo)
+    return SeenPost(
+        **_seen(post, viewer, cover),
+        is_finished=post.is_finished,
+        edited_at=post.edited_at,
+        photo=photo,
+    )
 
 
 def see_question(question: Question, viewer: Participant) -> SeenQuestion:
@@ -114,6 +130,18 @@ def see_uncovered(thing: Thing, moderator: Participant) -> Seen:
         thing.is_open = True
         return see_post(thing, moderator)
     return Seen(**_seen(thing, moderator, ""))
+
+
+def see_earlier(post: Post, moderator: Participant, now: datetime) -> list[SeenEarlier]:
+    """Return what a post said before, newest first, for the pages of moderation alone.
+
+    What it said under a clue that this moderator may not read yet is left out.
+    """
+    found = post.earlier_words.filter(clue__in=readable_clues(moderator, now))
+    return [
+        SeenEarlier(number=row.clue.number, at=row.at, words=row.words, alt=row.alt)
+        for row in found.select_related("clue")
+    ]
 
 
 def photographed(viewer: Participant, now: datetime) -> QuerySet[Post]:

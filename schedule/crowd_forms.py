@@ -8,6 +8,8 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from palettes.photos import KINDS, MAX_BYTES, MEGABYTE, too_large
+from schedule.errors import CoverTooLow
+from schedule.models import Post
 from schedule.models.contribution import LONGEST_REASON, LONGEST_WORDS
 from schedule.models.post import LONGEST_ALT
 
@@ -98,6 +100,33 @@ class PostForm(AboutForm):
             )
         if not sent["photo"] and not sent["words"]:
             self.add_error("words", _("Add a photo, or say something."))
+        return sent
+
+
+class EditPostForm(PostForm):
+    """A post's words, what its photo shows, and the clue; the photo itself stays."""
+
+    def __init__(self, *args: Any, post: Post, numbers: Sequence[int], **kwargs: Any) -> None:
+        allowed = [number for number in numbers if number >= post.least_clue]
+        initial = {
+            "about": FINISHED if post.is_finished else str(post.clue.number),
+            "words": post.words,
+            "alt": post.alt,
+        }
+        super().__init__(*args, numbers=allowed, initial=initial, **kwargs)
+        self.has_photo = bool(post.photo)
+        del self.fields["photo"]
+        if not self.has_photo:
+            del self.fields["alt"]
+        if len(allowed) < len(numbers):
+            self.clue_field.help_text = str(CoverTooLow(post.least_clue))
+
+    def clean(self) -> dict[str, Any]:
+        sent = self.cleaned_data
+        if self.has_photo and "alt" not in self.errors and not sent.get("alt"):
+            self.add_error("alt", _("Say what the photo shows, for whoever cannot see it."))
+        if not self.has_photo and "words" not in self.errors and not sent.get("words"):
+            self.add_error("words", _("Say something, or remove the post instead."))
         return sent
 
 

@@ -16,6 +16,7 @@ ScheduleError
     WeighInRefused  a weigh-in that cannot be true; `field` is the one to look at
     Blocked         a participant may not post for now; the reason is in it
     NotTheirs       somebody who looks after the knit-along is not a moderator's to block
+    CoverTooLow     an author says that a post shows less than a moderator found in it
     FileRefused     the upload is no PDF or image that can be handed out; the reason is in it
 """
 
@@ -112,6 +113,18 @@ class WeighInRefused(ScheduleError):
 
 class Blocked(ScheduleError):
     """The participant may not post, ask or answer for now."""
+
+
+class CoverTooLow(ScheduleError):
+    """A post shows more than its author says: a moderator has put a later clue's cover on it."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(
+            _(
+                "A moderator has put the cover of clue {number} before this post, so it cannot "
+                "be shown to those who have opened earlier ones only."
+            ).format(number=number)
+        )
 
 
 class NotTheirs(ScheduleError):

@@ -59,6 +59,7 @@ progress_patterns = [
     path("new/", posts.new_post, name="new_post"),
     path("<uuid:key>/", posts.post, name="post"),
     path("<uuid:key>/show/", posts.show_post, name="show_post"),
+    path("<uuid:key>/edit/", posts.edit_post, name="edit_post"),
     path("<uuid:key>/remove/", posts.remove_post, name="remove_post"),
     path("<uuid:key>/photo/<str:copy>", posts.post_photo, name="post_photo"),
 ]

@@ -93,7 +93,8 @@ def retag(thing: Post | Question, clue: Clue, *, by: Participant, now: datetime)
     if before.pk == clue.pk:
         return False
     # A finished object is about the last clue by its nature; what is moved is none.
-    change = {"clue": clue, "is_finished": False} if isinstance(thing, Post) else {"clue": clue}
+    is_post = isinstance(thing, Post)
+    change = {"clue": clue} | ({"is_finished": False, "moved_to": clue} if is_post else {})
     type(thing)._default_manager.filter(pk=thing.pk).update(**change)
     Unveiling.objects.filter(**{name_of(thing): thing}).delete()
     renew_notes(before)

@@ -1,4 +1,4 @@
-"""Posts of progress: adding one with its photo, removing one's own, and saying "show me"."""
+"""Posts of progress: adding one with its photo, editing and removing one's own, "show me"."""
 
 from datetime import datetime
 
@@ -8,8 +8,8 @@ from django.utils.translation import gettext as _
 from kal.models import Participant
 from kal.records.files import drop_files
 from palettes.photos import Picture
-from schedule.errors import Blocked
-from schedule.models import Clue, Post, PostingBlock, Question, Unveiling
+from schedule.errors import Blocked, CoverTooLow
+from schedule.models import Clue, EarlierWords, Post, PostingBlock, Question, Unveiling
 from schedule.post_photos import store_copies
 
 
@@ -41,6 +41,38 @@ def _store(post: Post) -> Post:
     check_may_post(post.author)
     post.save()
     return post
+
+
+@transaction.atomic
+def edit_post(
+    post: Post, *, clue: Clue, words: str, alt: str, is_finished: bool, now: datetime
+) -> bool:
+    """Store what the author now says of a post, keeping what it said; False if nothing changed.
+
+    Blocked if they may not post; CoverTooLow where a moderator has moved it to a later clue. Under
+    another clue it is covered again for whoever had said "show me": they meant the one before.
+    """
+    check_may_post(post.author)
+    post = Post.objects.select_for_update(of=("self",)).select_related("moved_to").get(pk=post.pk)
+    if clue.number < post.least_clue:
+        raise CoverTooLow(post.least_clue)
+    is_moved = clue.pk != post.clue_id
+    said = (post.words, post.alt, post.is_finished)
+    if not is_moved and said == (words, alt, is_finished):
+        return False
+    EarlierWords.objects.create(
+        post=post,
+        clue_id=post.clue_id,
+        words=post.words,
+        alt=post.alt,
+        at=post.edited_at or post.at,
+    )
+    if is_moved:
+        Unveiling.objects.filter(post=post).delete()
+    post.clue, post.words, post.alt, post.is_finished = clue, words, alt, is_finished
+    post.edited_at = now
+    post.save(update_fields=["clue", "words", "alt", "is_finished", "edited_at"])
+    return True
 
 
 def check_may_post(author: Participant) -> None:

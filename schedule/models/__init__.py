@@ -12,7 +12,7 @@ from schedule.models.meeting import Meeting
 from schedule.models.message import Message
 from schedule.models.notice import Notice
 from schedule.models.opening import Opening
-from schedule.models.post import Post
+from schedule.models.post import EarlierWords, Post
 from schedule.models.question import Answer, Question
 from schedule.models.read_through import ReaderComment, SignOff
 from schedule.models.report import PostingBlock, Report, Thing
@@ -29,6 +29,7 @@ __all__ = [
     "Clue",
     "ClueSection",
     "CountedPart",
+    "EarlierWords",
     "FeedKey",
     "GlossaryEntry",
     "LetterChoice",

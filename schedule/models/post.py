@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kal.models import Participant
 from schedule.models.clue import Clue
-from schedule.models.contribution import Contribution
+from schedule.models.contribution import LONGEST_WORDS, Contribution
 
 LONGEST_ALT = 300
 PHOTO_FOLDER = "posts"
@@ -37,6 +37,11 @@ class Post(Contribution):
     width = models.PositiveIntegerField(null=True, blank=True, help_text="Of the photo, in pixels.")
     height = models.PositiveIntegerField(null=True, blank=True)
     alt = models.CharField(_("what the photo shows"), max_length=LONGEST_ALT, blank=True)
+    edited_at = models.DateTimeField(null=True, blank=True)
+    # The clue that a moderator last moved it to: its author may not say of it that it shows less.
+    moved_to = models.ForeignKey(
+        Clue, models.SET_NULL, null=True, blank=True, related_name="+", editable=False
+    )
 
     is_open: bool  # only where `schedule.covers` read it: whether its viewer needs no cover
 
@@ -61,6 +66,31 @@ class Post(Contribution):
     def __str__(self) -> str:
         return f"post {self.pk} about {self.clue}"
 
+    @property
+    def least_clue(self) -> int:
+        """The number of the lowest clue that its author may say it shows."""
+        return self.moved_to.number if self.moved_to else 0
+
     def stored_files(self) -> list[str]:
         """Return the paths of the copies of its photo."""
         return [path_of(self.photo, copy) for copy in COPIES] if self.photo else []
+
+
+class EarlierWords(models.Model):
+    """What a post said before it was edited, and the clue it was tagged with then.
+
+    For those who moderate; it goes with its post.
+    """
+
+    post = models.ForeignKey(Post, models.CASCADE, related_name="earlier_words")
+    clue = models.ForeignKey(Clue, models.CASCADE, related_name="+")
+    words = models.CharField(max_length=LONGEST_WORDS, blank=True)
+    alt = models.CharField(_("what the photo shows"), max_length=LONGEST_ALT, blank=True)
+    at = models.DateTimeField(help_text="Since when it said so.")
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        verbose_name_plural = _("earlier words")
+
+    def __str__(self) -> str:
+        return f"what {self.post} said from {self.at:%Y-%m-%d %H:%M} UTC"

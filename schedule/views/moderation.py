@@ -18,7 +18,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from kal.http import MemberRequest, frame, member_required, posted
 from kal.models import MODERATORS
 from schedule.actions import moderate as acts
-from schedule.covers import answers_for, moderated, posts_for, questions_for, see_uncovered
+from schedule.covers import (
+    answers_for,
+    moderated,
+    posts_for,
+    questions_for,
+    see_earlier,
+    see_uncovered,
+)
 from schedule.crowd_forms import ReasonForm
 from schedule.errors import NotTheirs
 from schedule.models import Answer, Post, PostingBlock, Question, Report, Thing
@@ -212,6 +219,7 @@ def _thing_page(
         request,
         kind=acts.name_of(thing),
         seen=see_uncovered(thing, request.participant),
+        earlier=see_earlier(thing, request.participant, now) if isinstance(thing, Post) else [],
         hidden_by=thing.hidden_by,
         reports=reports,
         is_reported=any(report.outcome == Report.Outcome.OPEN for report in reports),

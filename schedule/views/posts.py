@@ -1,4 +1,4 @@
-"""Progress: the list of posts, adding one, and their photos. Who sees what of them: covers.py."""
+"""Progress: the list of posts, adding and editing one, and photos. Who sees what: covers.py."""
 
 from datetime import datetime
 from functools import partial
@@ -14,16 +14,16 @@ from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, frame, member_required, wants_fragment
+from kal.http import MemberRequest, frame, member_required, posted, wants_fragment
 from kal.private_files import PrivateFile, hand_out
 from palettes.errors import PhotoRefused
 from palettes.photos import read_photo
 from palettes.uploads import PhotoUploadHandler
 from schedule.actions import post as acts
 from schedule.covers import photographed, posts_for, see_post
-from schedule.crowd_forms import FINISHED, PostForm
-from schedule.errors import Blocked
-from schedule.models import Post
+from schedule.crowd_forms import FINISHED, EditPostForm, PostForm
+from schedule.errors import Blocked, CoverTooLow
+from schedule.models import Clue, Post
 from schedule.models.post import COPIES, path_of
 from schedule.views.crowd import (
     TOO_MANY,
@@ -118,16 +118,15 @@ def _add(
     request: MemberRequest, form: PostForm, numbers: list[int], now: datetime
 ) -> HttpResponseBase:
     sent = form.cleaned_data
-    is_finished = sent["about"] == FINISHED
     try:
         picture = read_photo(sent["photo"]) if sent["photo"] else None
         post = acts.add_post(
             request.participant,
-            clue=clue_about(request, numbers[-1] if is_finished else int(sent["about"]), now),
+            clue=_clue_shown(request, form, numbers, now),
             words=sent["words"],
             picture=picture,
             alt=sent["alt"],
-            is_finished=is_finished,
+            is_finished=sent["about"] == FINISHED,
             now=now,
         )
     except PhotoRefused as refused:
@@ -138,6 +137,53 @@ def _add(
         return _form_page(request, form, UNPROCESSABLE)
     messages.success(request, _("Your post is there for everybody who has opened that clue."))
     return redirect("schedule:post", request.knit_along.slug, post.key)
+
+
+def _clue_shown(request: MemberRequest, form: PostForm, numbers: list[int], now: datetime) -> Clue:
+    about = form.cleaned_data["about"]
+    return clue_about(request, numbers[-1] if about == FINISHED else int(about), now)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@never_kept
+@member_required()
+def edit_post(request: MemberRequest, key: UUID) -> HttpResponseBase:
+    """Change what one's own post says, as long as one may post."""
+    now = timezone.now()
+    own = posts_for(request.participant, now).filter(author=request.participant)
+    found = get_object_or_404(own.select_related("moved_to"), key=key)
+    numbers = numbers_for(request, now)
+    may_finish = _may_finish(request, numbers)
+    form = EditPostForm(posted(request), post=found, numbers=numbers, may_finish=may_finish)
+    if not form.is_valid():
+        return _edit_page(request, form, found, UNPROCESSABLE if form.is_bound else 200)
+    if not consume(request, action="edit_post"):
+        form.add_error(None, str(TOO_MANY))
+        return _edit_page(request, form, found, TOO_MANY_REQUESTS)
+    sent = form.cleaned_data
+    try:
+        changed = acts.edit_post(
+            found,
+            clue=_clue_shown(request, form, numbers, now),
+            words=sent["words"],
+            alt=sent.get("alt", ""),
+            is_finished=sent["about"] == FINISHED,
+            now=now,
+        )
+    except Post.DoesNotExist:
+        raise Http404 from None  # its author has removed it in another window
+    except (Blocked, CoverTooLow) as refused:
+        form.add_error(None, str(refused))
+        return _edit_page(request, form, found, UNPROCESSABLE)
+    messages.success(request, _("Your post is changed.") if changed else _("Nothing was changed."))
+    return redirect("schedule:post", request.knit_along.slug, key)
+
+
+def _edit_page(
+    request: MemberRequest, form: EditPostForm, found: Post, status: int
+) -> HttpResponseBase:
+    context = frame(request, "progress", form=form, post=see_post(found, request.participant))
+    return render(request, "schedule/edit_post.html", context, status=status)
 
 
 def _form_page(request: MemberRequest, form: PostForm, status: int = 200) -> HttpResponseBase:

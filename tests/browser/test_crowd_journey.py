@@ -9,9 +9,9 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from kal.models import Role
-from schedule.models import Post
+from schedule.models import Clue, Post
 from tests.browser.conftest import DESK, assert_accessible, assert_fits_a_phone
-from tests.builders import NOON, make_clue, make_knit_along, make_participant
+from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_post
 from tests.photo_files import encoded
 
 WEEK = timedelta(weeks=1)
@@ -183,3 +183,34 @@ def test_all_of_it_works_without_script(world, page_of, photo):
     answer = kit.reload()
     assert answer
     assert answer.status == 404
+
+
+@pytest.mark.parametrize("has_script", [True, False])
+def test_a_post_is_edited_and_covered_anew(world, page_of, has_script):
+    make_post(world["mia"], Clue.objects.get(number=1), words="The second stripe is a wing.")
+    mia, kit = (page_of(name, java_script_enabled=has_script) for name in ("mia", "kit"))
+    kit.goto("/k/lanterns/clues/1/")
+    kit.goto("/k/lanterns/progress/")
+    expect(kit.get_by_text("The second stripe is a wing.")).to_be_visible()
+    mia.goto("/k/lanterns/progress/")
+    mia.get_by_role("link", name="Edit my post").press("Enter")
+    if has_script:
+        checked(mia)
+    mia.get_by_label("Words").fill("")
+    mia.get_by_role("button", name="Save").press("Enter")
+    expect(mia.get_by_text("Say something, or remove the post instead.")).to_be_visible()
+    if has_script:
+        checked(mia)
+    mia.get_by_label("Words").fill("The second stripe is a blue wing.")
+    mia.get_by_label("It shows").select_option("Clue 2")
+    mia.get_by_role("button", name="Save").press("Enter")
+    expect(mia.get_by_text("Your post is changed.")).to_be_visible()
+    expect(mia.get_by_text("edited", exact=False).first).to_be_visible()
+    kit.reload()
+    expect(kit.get_by_text(COVER, exact=True)).to_be_visible()
+    assert "wing" not in kit.content()
+    mo = page_of("mo", java_script_enabled=has_script)
+    mo.goto(f"/k/lanterns/moderation/post/{Post.objects.get().key}/")
+    expect(mo.get_by_text("The second stripe is a wing.")).to_be_visible()
+    if has_script:
+        checked(mo)

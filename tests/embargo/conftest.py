@@ -28,6 +28,7 @@ from schedule.models import (
     Clue,
     ClueSection,
     CountedPart,
+    EarlierWords,
     GlossaryEntry,
     LetterUse,
     Meeting,
@@ -80,6 +81,7 @@ class Secret:
     unsaved: str
     comment: str
     post: str
+    post_before: str
     post_alt: str
     post_photo: str
     question: str
@@ -106,6 +108,7 @@ class Secret:
             unsaved=f"canaryunsaved{number}",
             comment=f"canarycomment{number}",
             post=f"canarypost{number}",
+            post_before=f"canarybefore{number}",
             post_alt=f"canarydescribed{number}",
             post_photo=f"canaryphoto{number}",
             question=f"canaryquestion{number}",
@@ -121,7 +124,7 @@ class Secret:
     def on_its_page(self) -> list[str]:
         """What a participant finds on the clue's page once it is out."""
         elsewhere = {self.content, self.size, self.unsaved, self.comment}
-        elsewhere |= {self.post, self.post_alt, self.post_photo, self.report}
+        elsewhere |= {self.post, self.post_before, self.post_alt, self.post_photo, self.report}
         return [value for value in vars(self).values() if value not in elsewhere]
 
 
@@ -214,6 +217,7 @@ def talk_about(clue: Clue, secret: Secret, early: Participant) -> None:
     for copy in COPIES:
         default_storage.save(path_of(folder, copy), ContentFile(secret.post_photo.encode()))
     post = make_post(early, clue, words=secret.post, photo=folder, alt=secret.post_alt)
+    EarlierWords.objects.create(post=post, clue=clue, words=secret.post_before, at=NOON)
     question = make_question(early, clue, words=secret.question)
     question.in_notes = make_answer(early, question, words=secret.answer)
     question.save()
