@@ -4,10 +4,12 @@ from dataclasses import astuple
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils.translation import gettext_noop
 
 from kal.buyers_file import BuyersFile
 from kal.models import AuditEntry, BuyersImport, JoinListEntry, KnitAlong, User
+from kal.models.joining import WAITS_FOR
 
 FAULTS_KEPT = 200  # our choice: more are not read one by one; the count says how many there are
 AT_ONCE = 500
@@ -18,7 +20,7 @@ def keep_file(
     knit_along: KnitAlong, file: BuyersFile, *, file_name: str, now: datetime
 ) -> BuyersImport:
     """Keep what was read, to be looked at; an earlier file that was never confirmed goes."""
-    knit_along.buyers_imports.filter(confirmed_at=None).delete()
+    _drop(knit_along.buyers_imports.waiting())
     return BuyersImport.objects.create(
         knit_along=knit_along,
         file_name=file_name[:120],
@@ -26,6 +28,19 @@ def keep_file(
         faults=[*file.faults[:FAULTS_KEPT], *[""] * max(0, len(file.faults) - FAULTS_KEPT)],
         read_at=now,
     )
+
+
+@transaction.atomic
+def forget_waiting(*, now: datetime) -> int:
+    """Delete the files that nobody has said yes to in time, addresses and all; return how many."""
+    return _drop(BuyersImport.objects.waiting().filter(read_at__lte=now - WAITS_FOR))
+
+
+def _drop(waiting: QuerySet[BuyersImport]) -> int:
+    """Delete files that wait; one that gets its yes at this very moment stays."""
+    locked = list(waiting.select_for_update().values_list("pk", flat=True))
+    BuyersImport.objects.filter(pk__in=locked).delete()
+    return len(locked)
 
 
 def new_rows(buyers_import: BuyersImport) -> list[list[str]]:
@@ -40,7 +55,7 @@ def confirm_import(buyers_import: BuyersImport, *, by: User, now: datetime) -> i
 
     An address that is on the list stays as it is, so that the same file twice changes nothing.
     """
-    waiting = BuyersImport.objects.filter(pk=buyers_import.pk, confirmed_at=None)
+    waiting = BuyersImport.objects.waiting().filter(pk=buyers_import.pk)
     if not waiting.update(confirmed_at=now):
         return None
     rows = new_rows(buyers_import)

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import secrets
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -25,6 +25,11 @@ class JoinCodeQuerySet(models.QuerySet["JoinCode"]):
 # Without 0 O 1 I L 2 Z 5 S 8 B U V, which are mistaken for one another by eye or by ear.
 CODE_LETTERS = "ACDEFGHJKMNPQRTWXY34679"
 CODE_LENGTH = 8  # 23 ** 8 is 78 thousand million, so guessing is hopeless; our choice
+
+
+# Our choice: a weekend, and the working days for a second pair of eyes; whoever needs longer still
+# has the file, while here it is addresses of people who have agreed to nothing yet.
+WAITS_FOR = timedelta(days=7)
 
 
 def new_code() -> str:
@@ -101,6 +106,12 @@ class JoinCode(models.Model):
         return self.expires_at is not None and self.expires_at <= now
 
 
+class BuyersImportQuerySet(models.QuerySet["BuyersImport"]):
+    def waiting(self) -> BuyersImportQuerySet:
+        """Those that were looked at, and to which nobody has said yes."""
+        return self.filter(confirmed_at=None)
+
+
 class BuyersImport(models.Model):
     """A buyers' file as it was read: first to be looked at, then on the list, or taken back.
 
@@ -116,11 +127,18 @@ class BuyersImport(models.Model):
     confirmed_at = models.DateTimeField(null=True, blank=True)
     undone_at = models.DateTimeField(null=True, blank=True)
 
+    objects = BuyersImportQuerySet.as_manager()
+
     class Meta:
         ordering = ["-read_at", "-pk"]
 
     def __str__(self) -> str:
         return self.file_name
+
+    @property
+    def goes_at(self) -> datetime:
+        """When it is deleted with its addresses unless somebody says yes to it."""
+        return self.read_at + WAITS_FOR
 
 
 class JoinListEntryQuerySet(models.QuerySet["JoinListEntry"]):

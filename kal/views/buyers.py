@@ -36,8 +36,9 @@ def import_buyers(request: MemberRequest) -> HttpResponse:
         )
         return redirect("kal:buyers_import", request.knit_along.slug, kept.pk)
     done = request.knit_along.buyers_imports.filter(confirmed_at__isnull=False)
-    context = {
+    context: dict[str, object] = {
         "form": form,
+        "waiting": request.knit_along.buyers_imports.waiting().first(),
         "page": Paginator(done, IMPORTS_PAGE).get_page(request.GET.get("page")),
     }
     status = 422 if form.errors else 200

@@ -11,7 +11,7 @@ from django_tasks_db.models import DBTaskResult
 
 from schedule.tasks import plan_tidying, tidy_files
 
-COUNTS = {"copies": 0, "parts": 0, "strays": 0, "erased": 0, "is_more": False}
+COUNTS = {"copies": 0, "parts": 0, "strays": 0, "erased": 0, "imports": 0, "is_more": False}
 
 
 @pytest.fixture

@@ -1,11 +1,13 @@
 """Batches of single-use codes, imported buyers, moved places and refunds."""
 
 import csv
+from datetime import timedelta
 from io import BytesIO, StringIO
 
 import pytest
 import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
 from pypdf import PdfReader
 
 from kal.actions.batches import fresh_codes, make_batch
@@ -13,6 +15,7 @@ from kal.actions.joining import join
 from kal.errors import CodeUsedUp, CodeWithdrawn
 from kal.models import BuyersImport, CodeBatch, JoinCode, JoinListEntry, Removal, Role
 from schedule.actions.feed_keys import renew_feed_key
+from schedule.tidying import tidy_up
 from tests.builders import (
     NOON,
     make_clue,
@@ -249,6 +252,30 @@ class TestBuyers:
         self.upload(as_hana, knit_along)
         self.upload(as_hana, knit_along, "email\nzo@x.example\n")
         assert BuyersImport.objects.get().rows == [["zo@x.example", "", ""]]
+
+    def test_one_that_waits_is_found_again_and_says_how_long_it_is_kept(self, knit_along, as_hana):
+        answer = self.upload(as_hana, knit_along)
+        page = words(as_hana.get(answer.headers["Location"]))
+        assert "If nobody says yes by Monday 8 March 2027, the file is deleted" in page
+        listed = words(as_hana.get(desk(knit_along, "join-list/import/")))
+        assert "<strong>march.csv</strong> waits for your yes." in listed
+        assert f'href="{answer.headers["Location"]}"' in listed
+
+    def test_one_without_a_yes_is_deleted_after_seven_days_and_no_other(self, knit_along, as_hana):
+        with time_machine.travel(NOON, tick=False) as clock:
+            self.upload(as_hana, knit_along)
+            self.confirm(as_hana, knit_along)
+            answer = self.upload(as_hana, knit_along, "email\nzo@x.example\n")
+            clock.shift(timedelta(days=7, seconds=-1))
+            assert tidy_up(now=timezone.now()).imports == 0
+            clock.shift(timedelta(seconds=1))
+            assert tidy_up(now=timezone.now()).imports == 1
+            assert as_hana.get(answer.headers["Location"]).status_code == 404
+            confirming = f"{answer.headers['Location']}confirm/"
+            assert as_hana.post(confirming).status_code == 404
+        (kept,) = BuyersImport.objects.all()
+        assert kept.confirmed_at == NOON
+        assert self.listed(knit_along) == ["ada@x.example", "bo@x.example"]
 
     def test_the_list_is_saved_without_formulas(self, knit_along, as_hana):
         self.upload(as_hana, knit_along)

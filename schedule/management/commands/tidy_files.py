@@ -35,5 +35,7 @@ class Command(BaseCommand):
         )
         if tidied.erased:
             self.stdout.write(f"{tidied.erased} people erased whose time was up.")
+        if tidied.imports:
+            self.stdout.write(f"{tidied.imports} buyers' files deleted that nobody said yes to.")
         if tidied.is_more:
             self.stdout.write("There may be more: run it again.")
