@@ -27,7 +27,7 @@ class ClueForm(forms.Form):
     """The content of one clue, with a file to add and, once it is out, what was put right."""
 
     began_from = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
-    title = forms.CharField(max_length=120, required=False)
+    title = forms.CharField(label=_("Title"), max_length=120, required=False)
     title_is_secret = forms.BooleanField(
         label=_("Keep the title secret until the clue is out"), required=False
     )

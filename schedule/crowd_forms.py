@@ -5,6 +5,7 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import format_lazy
 from django.utils.translation import gettext_lazy as _
 
 from palettes.photos import KINDS, MAX_BYTES, MEGABYTE, too_large
@@ -49,11 +50,14 @@ class PostForm(AboutForm):
     photo = forms.FileField(
         label=_("Photo"),
         required=False,
-        help_text=_(
-            "%(kinds)s, up to %(limit)s MB. Where and when it was taken is removed before it is "
-            "stored. Others who take part see it once they have opened the clue."
-        )
-        % {"kinds": KINDS, "limit": MAX_BYTES // MEGABYTE},
+        help_text=format_lazy(
+            _(
+                "{kinds}, up to {limit} MB. Where and when it was taken is removed before it is "
+                "stored. Others who take part see it once they have opened the clue."
+            ),
+            kinds=KINDS,
+            limit=MAX_BYTES // MEGABYTE,
+        ),
         widget=forms.FileInput(
             attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif,image/avif"}
         ),

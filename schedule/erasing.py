@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from kal.actions.people import check_organiser_remains
 from kal.errors import LastOrganiser
 from kal.models import AuditEntry, BuyersImport, Erasure, KnitAlong, Participant, User
+from kal.models.audit_log import SOMEBODY_ERASED
 from kal.models.participant import ParticipantQuerySet
 from kal.records.belongings import (
     BY_ADDRESS,
@@ -30,7 +31,6 @@ from schedule.clue_notes import renew_notes_by
 from schedule.models import Clue, Message
 from schedule.stamped import drop_copies_of
 
-NOBODY = "somebody who was erased"
 AT_ONCE = 200  # our choice: people a worker erases in one go, some seconds' work
 
 
@@ -89,7 +89,7 @@ def erase_participant(participant: Participant, *, why: str, now: datetime) -> N
 def _forget(entry: AuditEntry, names: Iterable[str]) -> None:
     for name in names:
         if name in entry.detail:
-            entry.detail[name] = NOBODY
+            entry.detail[name] = SOMEBODY_ERASED
     entry.save(update_fields=["detail"])
 
 

@@ -16,6 +16,7 @@ from urllib.parse import unquote
 import nh3
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 from markdown_it import MarkdownIt
 from markdown_it.renderer import RendererHTML
 from markdown_it.token import Token
@@ -23,7 +24,6 @@ from markdown_it.utils import EnvType, OptionsDict
 
 from schedule.glossary import pattern_of
 
-TABLE_OPEN = '<div class="table-scroll" role="region" aria-label="Table" tabindex="0">\n'
 TAGS = frozenset(
     {
         *("p", "br", "hr", "h2", "h3", "h4", "h5", "h6", "blockquote", "ul", "ol", "li"),
@@ -131,7 +131,9 @@ def _table_open(
     self: RendererHTML, tokens: Sequence[Token], index: int, options: OptionsDict, env: EnvType
 ) -> str:
     # A wide table scrolls by itself, and by keyboard, rather than the page on a phone.
-    return f"{TABLE_OPEN}<table>\n"
+    label = escape(gettext("Table"))
+    region = f'<div class="table-scroll" role="region" aria-label="{label}" tabindex="0">'
+    return f"{region}\n<table>\n"
 
 
 def _table_close(
@@ -157,7 +159,7 @@ def _image(
     source = str(token.attrGet("src"))
     image = env["images"].get(unquote(source))
     if image is None:
-        return f'<a href="{escape(source)}">{escape(alt or "picture")}</a>'
+        return f'<a href="{escape(source)}">{escape(alt or gettext("picture"))}</a>'
     return image_tag(image, alt)
 
 

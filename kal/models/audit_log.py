@@ -24,6 +24,10 @@ EVEN_ARCHIVED = (
     gettext_noop("changed how long data is kept"),
 )
 ROW_NUMBERS = ("participant", "code")
+# What a detail may hold that are words of ours; everything else in it is somebody's own.
+AS_THE_SITE_SAYS = gettext_noop("as the site says")
+SOMEBODY_ERASED = gettext_noop("somebody who was erased")
+OWN_WORDS = (AS_THE_SITE_SAYS, SOMEBODY_ERASED)
 
 
 def place_of(part: tuple[str, str | int]) -> tuple[int, str]:
@@ -93,7 +97,7 @@ class AuditEntry(models.Model):
     def detail_in_words(self) -> list[tuple[str, str | int]]:
         """What the act was about, for show: without the numbers of rows and what is empty."""
         told = [
-            (name, value)
+            (name, gettext(str(value)) if value in OWN_WORDS else value)
             for name, value in self.detail.items()
             if value != "" and name not in ROW_NUMBERS
         ]

@@ -2,11 +2,13 @@
 
 import json
 import tempfile
+import textwrap
 import zipfile
 from datetime import datetime
-from typing import IO
+from typing import IO, Final
 
 from django.core.files.storage import default_storage
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import AuditEntry, User
 from kal.records.backup import CHUNK
@@ -15,15 +17,20 @@ from kal.records.files import files_of
 from kal.records.values import as_json
 
 IN_MEMORY = 2 * 1024 * 1024  # a larger one goes to a file without a name, gone when it is closed
-READ_ME = """What this site holds about you, made at your request.
-
-data.json   every row that belongs to you, by kind; `done` are acts of yours in the logs of
-            knit-alongs you organise. Instants are ISO 8601, amounts are texts, and a number that
-            ends in _id is the row it belongs to.
-files/      your own photos, as they are kept: their place and camera were never stored.
-
-Left out: what would let whoever finds this file act as you, like the secret of your calendar.
-"""
+READ_ME: Final = (
+    _("What this site holds about you, made at your request."),
+    _(
+        "data.json: every row that belongs to you, by kind; “done” are acts of yours in the logs "
+        "of knit-alongs you organise. Instants are ISO 8601, amounts are texts, and a number that "
+        "ends in _id is the row it belongs to."
+    ),
+    _("files/: your own photos, as they are kept; their place and camera were never stored."),
+    _(
+        "Left out is what would let whoever finds this file act as you, like the secret of your "
+        "calendar."
+    ),
+)
+LINE: Final = 88  # characters; our choice, what a plain text window shows without scrolling
 
 
 def export_of(user: User, *, now: datetime) -> IO[bytes]:
@@ -43,12 +50,16 @@ def export_of(user: User, *, now: datetime) -> IO[bytes]:
         data["done"] = _done(user)
         # Through the spelling of backups, and then once more to be read by people.
         text = json.dumps(json.loads(as_json(data)), indent=2, ensure_ascii=False)
-        archive.writestr("README.txt", READ_ME)
+        archive.writestr("README.txt", _read_me())
         archive.writestr("data.json", text)
         for path in files:
             _add(archive, path)
     target.seek(0)
     return target
+
+
+def _read_me() -> str:
+    return "\n\n".join(textwrap.fill(str(paragraph), LINE) for paragraph in READ_ME) + "\n"
 
 
 def _done(user: User) -> list[dict[str, object]]:

@@ -5,7 +5,6 @@ from typing import Any
 
 from allauth.core.ratelimit import consume
 from django import forms
-from django.apps import apps
 from django.contrib import messages
 from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_required
@@ -24,6 +23,7 @@ from kal.models import Consent, Participant, User
 from kal.models.consent import wishes_of
 from kal.records.belongings import belongings
 from kal.records.own_export import export_of
+from kal.views.kept_words import KEPT
 from schedule.erasing import days_kept, erase_person
 
 
@@ -104,8 +104,8 @@ def data_page(
 
 def kept_words(user: User) -> list[tuple[str, int]]:
     """Return each kind of row that belongs to the person, in words, and how many there are."""
-    counted = [(apps.get_model(label), rows.count()) for label, rows in belongings(user)]
-    return [(str(model._meta.verbose_name_plural), count) for model, count in counted if count]
+    counted = [(label, rows.count()) for label, rows in belongings(user)]
+    return [(str(KEPT[label]), count) for label, count in counted if count]
 
 
 def consent_lines(participant: Participant) -> list[tuple[str, bool, datetime | None]]:

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from kal.models import AuditEntry, KnitAlong, User
+from kal.models.audit_log import AS_THE_SITE_SAYS
 from schedule.errors import NotOver
 from schedule.models import Notice
 from schedule.stamped import drop_copies_in
@@ -58,7 +59,7 @@ def keep_data_for(knit_along: KnitAlong, days: int | None, *, by: User, now: dat
 
 
 def _days_word(days: int | None) -> str | int:
-    return "as the site says" if days is None else days
+    return AS_THE_SITE_SAYS if days is None else days
 
 
 def _check_is_over(knit_along: KnitAlong, now: datetime) -> None:

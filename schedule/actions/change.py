@@ -92,7 +92,11 @@ def stale_sentence(knit_along: KnitAlong) -> str:
     return _(
         "The schedule is no longer the one you saw, so nothing of yours was done yet: "
         "%(who)s %(did)s on %(day)s."
-    ) % {"who": last.actor, "did": last.act, "day": date_format(localtime(last.at), "j F, H:i")}
+    ) % {
+        "who": last.actor,
+        "did": last.act_in_words,
+        "day": date_format(localtime(last.at), "j F, H:i"),
+    }
 
 
 def _apply(knit_along: KnitAlong, plan: Plan, *, by: User, now: datetime) -> None:

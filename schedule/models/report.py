@@ -5,6 +5,7 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from kal.models import Participant
 from schedule.models.contribution import LONGEST_REASON
@@ -26,9 +27,9 @@ class Report(models.Model):
     """A member's word that a post, question or answer should be looked at; open until settled."""
 
     class Outcome(models.TextChoices):
-        OPEN = "", "open"
-        HIDDEN = "hidden", "hidden"
-        DISMISSED = "dismissed", "dismissed"
+        OPEN = "", _("open")
+        HIDDEN = "hidden", _("hidden")
+        DISMISSED = "dismissed", _("dismissed")
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     reporter = models.ForeignKey(Participant, models.CASCADE, related_name="reports")

@@ -26,6 +26,7 @@ from kal.models import (
     User,
 )
 from kal.records.belongings import SECRET, belongings, foreign_keys, path_to, unaccounted
+from kal.views.kept_words import KEPT
 from palettes.colour.light import Box
 from palettes.models import GalleryEntry, Mark, Photo, Registration
 from palettes.models.kit import Kit, KitMaker
@@ -261,7 +262,7 @@ def test_a_shop_keeps_its_kits_without_its_address(kit, sam, as_sam):
 
 def test_the_page_says_what_goes_and_what_stays(busy_kit, as_kit):
     page = as_kit.get(PAGE).text
-    for words in ("What is erased", "What remains", "Backups made before", "registered yarns"):
+    for words in ("What is erased", "What remains", "Backups made before", "yarns of registered"):
         assert words in page, words
     assert as_kit.get("/settings/").text.count(PAGE) == 1
 
@@ -335,3 +336,7 @@ def test_belongings_of_a_participant_are_those_of_one_knit_along(busy_kit):
     mine = dict(belongings(other))
     assert mine["palettes.registration"].count() == 1
     assert mine["palettes.photo"].count() == 0
+
+
+def test_every_kind_of_row_has_a_name_that_people_know(kit):
+    assert set(KEPT) == {label for label, _rows in belongings(kit.user)}
