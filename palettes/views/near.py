@@ -26,7 +26,7 @@ def near_mine(request: MemberRequest) -> HttpResponse:
         if is_whole
         else []
     )
-    context = {"yarns": yarns, "is_whole": is_whole, "near": near, "whose": _("Yours")}
+    context = {"yarns": yarns, "is_whole": is_whole, "near": near, "whose": _("Your palette")}
     return render(request, "palettes/gallery_near.html", context | frame(request, "gallery"))
 
 

@@ -187,7 +187,7 @@ class TestPages:
         assert "<td>brauchbar</td>" in page
         assert "<td>workable</td>" not in page
         assert "A-B, Clue 1" in page
-        assert "ist durch ein Zimmer zu erkennen" in page
+        assert "ist quer durchs Zimmer zu erkennen" in page
 
     def test_it_can_be_tried_as_if_the_plan_were_open(self, knit_along, kit, as_hana, pattern):
         make_registration(kit, LEVELS)
