@@ -24,7 +24,15 @@ from palettes.errors import (
     TooManyCandidates,
     TooManyPhotos,
 )
-from palettes.models import GalleryEntry, Palette, Photo, RegisteredYarn, Registration, Yarn
+from palettes.models import (
+    AnyPhoto,
+    GalleryEntry,
+    Palette,
+    Photo,
+    RegisteredYarn,
+    Registration,
+    Yarn,
+)
 from palettes.models.registration import run_of
 from palettes.models.yarn_facts import FACT_NAMES
 from palettes.photos import Picture
@@ -146,17 +154,22 @@ def add_photo(participant: Participant, picture: Picture, *, now: datetime) -> P
             ).format(max_photos=MAX_PHOTOS)
         )
     photo = Photo(participant=participant, width=picture.width, height=picture.height)
+    store_photo(photo, picture)
+    return photo
+
+
+def store_photo(photo: AnyPhoto, picture: Picture) -> None:
+    """Store the pixels and the row; a row that cannot be stored leaves no file."""
     photo.image.save("", picture.file(), save=False)
     try:
         photo.save()
     except BaseException:
         photo.image.delete(save=False)
         raise
-    return photo
 
 
 @transaction.atomic
-def remove_photo(photo: Photo) -> None:
+def remove_photo(photo: AnyPhoto) -> None:
     """Remove a photo and its file; yarns picked from it keep their colours."""
     photo.delete()
     transaction.on_commit(lambda: photo.image.delete(save=False))

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from palettes.colour.light import Box
 from palettes.mark_forms import BoxForm, CountForm, LightForm, YarnMarkForm
 from palettes.measuring import MarkReading, PhotoReading, read_marks
-from palettes.models import Mark, Photo, Yarn
+from palettes.models import AnyMark, AnyPhoto, KitYarn, Mark, Yarn
 
 # Our choice: a new box is a tenth of the photo's long side, about a ball of yarn among five.
 NEW_SIDE: Final = 0.1
@@ -20,7 +20,7 @@ class Row:
     """One mark with its form, and what it measures where it is a yarn."""
 
     number: int
-    mark: Mark
+    mark: AnyMark
     form: BoxForm
     view_box: str
     """The part of the photo the box covers, in pixels, as an SVG viewBox."""
@@ -65,7 +65,7 @@ class Row:
 class Board:
     """Everything on a photo's page."""
 
-    photo: Photo
+    photo: AnyPhoto
     light: LightForm
     white: Row | None
     yarns: Sequence[Row]
@@ -97,9 +97,11 @@ class MarkForms:
     A mark that was not sent is left as it is, so that an older page takes nothing back.
     """
 
-    def __init__(self, photo: Photo, yarns: QuerySet[Yarn], data: Any = None) -> None:
+    def __init__(
+        self, photo: AnyPhoto, yarns: QuerySet[Yarn] | QuerySet[KitYarn], data: Any = None
+    ) -> None:
         self.photo = photo
-        marks = list(photo.marks.select_related("yarn", "photo"))
+        marks = list[AnyMark](photo.marks.select_related("yarn", "photo"))
         whites = [mark for mark in marks if mark.kind != Mark.Kind.YARN]
         self.light = LightForm(data, photo=photo, white=whites[0] if whites else None)
         self.white = [BoxForm(_sent(mark, data), mark=mark) for mark in whites]
@@ -109,7 +111,7 @@ class MarkForms:
             if mark.kind == Mark.Kind.YARN
         ]
 
-    def accepted(self) -> list[Mark]:
+    def accepted(self) -> list[AnyMark]:
         """Return the marks whose forms were sent and can be used, filled in but not stored."""
         return [form.fill() for form in (*self.white, *self.yarns) if form.is_valid()]
 
@@ -122,7 +124,7 @@ class MarkForms:
 def read_board(forms: MarkForms, count: CountForm, errors: Sequence[str] = ()) -> Board:
     """Return the page's contents, measured as the marks are stored now."""
     photo = forms.photo
-    stored = list(photo.marks.all())
+    stored = list[AnyMark](photo.marks.all())
     reading = read_marks(photo, stored)
     return Board(
         photo=photo,
@@ -138,7 +140,7 @@ def read_board(forms: MarkForms, count: CountForm, errors: Sequence[str] = ()) -
     )
 
 
-def box_round(photo: Photo, x: float, y: float) -> Box:
+def box_round(photo: AnyPhoto, x: float, y: float) -> Box:
     """Return a new square box round a point in fractions, moved inside the photo."""
     half = NEW_SIDE / 2 * max(photo.width, photo.height)
     across, down = (min(half / side, 0.5) for side in (photo.width, photo.height))
@@ -146,7 +148,7 @@ def box_round(photo: Photo, x: float, y: float) -> Box:
     return Box(max(x - across, 0), max(y - down, 0), min(x + across, 1), min(y + down, 1))
 
 
-def _row(number: int, form: BoxForm, photo: Photo, reading: MarkReading | None = None) -> Row:
+def _row(number: int, form: BoxForm, photo: AnyPhoto, reading: MarkReading | None = None) -> Row:
     box = form.mark.box
     corner = (box.left * photo.width, box.top * photo.height)
     size = ((box.right - box.left) * photo.width, (box.bottom - box.top) * photo.height)
@@ -154,7 +156,7 @@ def _row(number: int, form: BoxForm, photo: Photo, reading: MarkReading | None =
     return Row(number, form.mark, form, view_box, reading)
 
 
-def _sent(mark: Mark, data: Any) -> Any:
+def _sent(mark: AnyMark, data: Any) -> Any:
     return data if data is not None and f"mark-{mark.pk}-left" in data else None
 
 

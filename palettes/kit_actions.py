@@ -11,11 +11,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from kal.models import AuditEntry, KnitAlong, User
-from palettes.errors import KitRefused
-from palettes.models import Kit, KitMaker, KitYarn
+from palettes.actions import store_photo
+from palettes.errors import KitRefused, TooManyPhotos
+from palettes.models import Kit, KitMaker, KitPhoto, KitYarn
+from palettes.photos import Picture
 
 # Our choice: a page of kits from one shop; more would drown the other shops' kits.
 MAX_KITS: Final = 20
+# Our choice: two photos of each of five yarns.
+MAX_KIT_PHOTOS: Final = 10
 
 
 @transaction.atomic
@@ -61,7 +65,7 @@ def save_kit(kit: Kit, *, now: datetime) -> None:
                 % {"count": MAX_KITS}
             )
     else:
-        _lock_draft(kit)
+        lock_draft(kit)
     kit.said_at = now
     kit.save()
 
@@ -76,7 +80,7 @@ def say_stock(kit: Kit, *, now: datetime) -> None:
 @transaction.atomic
 def save_yarn(yarn: KitYarn) -> None:
     """Store a yarn of a kit that may be changed: a new one goes last, while there is room."""
-    kit = _lock_draft(yarn.kit)
+    kit = lock_draft(yarn.kit)
     if yarn.pk is None:
         count = kit.maker.knit_along.colour_count
         if kit.yarns.count() >= count:
@@ -90,9 +94,24 @@ def save_yarn(yarn: KitYarn) -> None:
 
 
 @transaction.atomic
+def add_kit_photo(kit: Kit, picture: Picture) -> KitPhoto:
+    """Store the pixels of an upload as a photo of a kit that may be changed."""
+    lock_draft(kit)
+    if kit.photos.count() >= MAX_KIT_PHOTOS:
+        raise TooManyPhotos(
+            _("A kit keeps {max_photos} photos at most; remove one first.").format(
+                max_photos=MAX_KIT_PHOTOS
+            )
+        )
+    photo = KitPhoto(kit=kit, width=picture.width, height=picture.height)
+    store_photo(photo, picture)
+    return photo
+
+
+@transaction.atomic
 def move_yarn_up(yarn: KitYarn) -> None:
     """Let a yarn and the one before it change places; the first stays where it is."""
-    _lock_draft(yarn.kit)
+    lock_draft(yarn.kit)
     row = list(yarn.kit.yarns.all())
     here = next(place for place, other in enumerate(row) if other.pk == yarn.pk)
     if here:
@@ -104,14 +123,14 @@ def move_yarn_up(yarn: KitYarn) -> None:
 
 @transaction.atomic
 def remove_yarn(yarn: KitYarn) -> None:
-    _lock_draft(yarn.kit)
+    lock_draft(yarn.kit)
     yarn.delete()
 
 
 @transaction.atomic
 def propose(kit: Kit, *, now: datetime) -> None:
     """Hand the kit to the organiser; KitRefused with what is missing."""
-    _lock_draft(kit)
+    lock_draft(kit)
     if missing := what_is_missing(kit, list(kit.yarns.all())):
         raise KitRefused(missing)
     kit.state, kit.proposed_at, kit.reason = Kit.State.PROPOSED, now, ""
@@ -178,7 +197,8 @@ def _lock(kit: Kit) -> Kit:
     return kit
 
 
-def _lock_draft(kit: Kit) -> Kit:
+def lock_draft(kit: Kit) -> Kit:
+    """Take the kit's row until the transaction ends; KitRefused unless it may be changed."""
     _lock(kit)
     if not kit.may_change:
         raise KitRefused(_("The kit has been proposed; take it back first, then change it."))

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from palettes.colour.light import Box
 from palettes.marking import MAX_MARKS
-from palettes.models import Mark, Photo, Yarn
+from palettes.models import AnyMark, AnyPhoto, KitYarn, Mark, Yarn
 from palettes.models.yarn_facts import DyeStyle
 
 # Per cent. The browser rounds each side to a tenth, so two of them may pass the edge by as much.
@@ -34,7 +34,7 @@ class LightForm(forms.Form):
         label=_("Trust the light anyway: the yarns themselves are like this"), required=False
     )
 
-    def __init__(self, data: Any = None, *, photo: Photo, white: Mark | None) -> None:
+    def __init__(self, data: Any = None, *, photo: AnyPhoto, white: AnyMark | None) -> None:
         initial = {
             "white": white.kind if white else "",
             "is_light_trusted": photo.is_light_trusted,
@@ -52,7 +52,7 @@ class BoxForm(forms.Form):
 
     SIDES: Final = ("left", "top", "width", "height")
 
-    def __init__(self, data: Any = None, *, mark: Mark) -> None:
+    def __init__(self, data: Any = None, *, mark: AnyMark) -> None:
         self.mark = mark
         initial = {name: f"{value:.1f}" for name, value in _per_cents(mark.box).items()}
         super().__init__(
@@ -90,7 +90,7 @@ class BoxForm(forms.Form):
         left, top, width, height = (self.cleaned_data[name] / 100 for name in self.SIDES)
         return Box(left, top, min(left + width, 1.0), min(top + height, 1.0))
 
-    def fill(self) -> Mark:
+    def fill(self) -> AnyMark:
         """Return the mark as the form has it, not stored."""
         self.mark.box = self.box
         return self.mark
@@ -110,7 +110,9 @@ class YarnMarkForm(BoxForm):
     )
     was = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, data: Any = None, *, mark: Mark, yarns: QuerySet[Yarn]) -> None:
+    def __init__(
+        self, data: Any = None, *, mark: AnyMark, yarns: QuerySet[Yarn] | QuerySet[KitYarn]
+    ) -> None:
         self.yarns = {str(yarn.pk): yarn for yarn in yarns}
         super().__init__(data, mark=mark)
         names = [(key, yarn.name) for key, yarn in self.yarns.items()]
@@ -130,7 +132,7 @@ class YarnMarkForm(BoxForm):
             "was": own,
         }
 
-    def fill(self) -> Mark:
+    def fill(self) -> AnyMark:
         mark, found = super().fill(), self.cleaned_data
         mark.dye_style = found["dye_style"]
         # Sent again after its answer was lost: by then the new yarn is there, and the box is its.

@@ -18,8 +18,21 @@ from palettes.colour.measure import Measurement
 from palettes.colour.reading import find_yarns
 from palettes.colour.regions import propose_white
 from palettes.errors import MarksUnfit, TooManyMarks
+from palettes.kit_actions import add_kit_photo, lock_draft, save_yarn
 from palettes.measuring import PhotoReading, measured, pixels_of, read_stored, white_of
-from palettes.models import Mark, Palette, Photo, Yarn
+from palettes.models import (
+    AnyMark,
+    AnyPhoto,
+    Kit,
+    KitMark,
+    KitPhoto,
+    KitYarn,
+    Mark,
+    Palette,
+    Photo,
+    Yarn,
+)
+from palettes.models.named_yarn import NamedYarn
 from palettes.photos import Picture
 
 # As many as a palette holds, so that one photo may show all of them.
@@ -41,9 +54,19 @@ def add_marked_photo(participant: Participant, picture: Picture, *, now: datetim
     return photo
 
 
+def add_marked_kit_photo(kit: Kit, picture: Picture) -> KitPhoto:
+    """Store an upload of a kit's maker with a box proposed for each yarn it seems to show."""
+    boxes = find_yarns(read_stored(picture.webp), count=kit.maker.knit_along.colour_count)
+    with transaction.atomic():
+        photo = add_kit_photo(kit, picture)
+        is_new = not kit.yarns.exists()
+        KitMark.objects.bulk_create(KitMark(photo=photo, box=box, is_new=is_new) for box in boxes)
+    return photo
+
+
 @transaction.atomic
 def keep_marks(
-    photo: Photo, marks: Iterable[Mark], *, is_light_trusted: bool, now: datetime
+    photo: AnyPhoto, marks: Iterable[AnyMark], *, is_light_trusted: bool, now: datetime
 ) -> None:
     """Store the marks as the owner has placed and named them."""
     _lock(photo, now=now)
@@ -56,7 +79,7 @@ def keep_marks(
         photo.save(update_fields=["is_light_trusted"])
 
 
-def mark_white(photo: Photo, kind: str, *, now: datetime) -> None:
+def mark_white(photo: AnyPhoto, kind: str, *, now: datetime) -> None:
     """Mark white paper or a grey card, where one seems to lie, or ('') that there is none."""
     box = propose_white(pixels_of(photo)) if kind else None
     with transaction.atomic():
@@ -64,31 +87,31 @@ def mark_white(photo: Photo, kind: str, *, now: datetime) -> None:
         if box is None:
             photo.marks.of_white().delete()
         elif not photo.marks.of_white().update(kind=kind):
-            white = Mark.objects.create(photo=photo, kind=kind, box=box)
+            white = photo.marks.create(kind=kind, box=box)
             yarns = photo.marks.of_yarn().filter(yarn=None)
             mistaken = [mark.pk for mark in yarns if white.holds_middle_of(mark.box)]
             photo.marks.filter(pk__in=mistaken).delete()
 
 
 @transaction.atomic
-def add_mark(photo: Photo, box: Box, *, now: datetime) -> Mark:
+def add_mark(photo: AnyPhoto, box: Box, *, now: datetime) -> AnyMark:
     """Mark one more yarn; TooManyMarks when there is no room."""
     _lock(photo, now=now)
     if photo.marks.of_yarn().count() >= MAX_MARKS:
         raise TooManyMarks(
             _("A photo holds %(most)d boxes at most; remove one first.") % {"most": MAX_MARKS}
         )
-    return Mark.objects.create(photo=photo, box=box)
+    return photo.marks.create(box=box)
 
 
 @transaction.atomic
-def remove_mark(mark: Mark, *, now: datetime) -> None:
+def remove_mark(mark: AnyMark, *, now: datetime) -> None:
     """Remove one box; a yarn measured by it keeps its colour."""
     _lock(mark.photo, now=now)
     mark.delete()
 
 
-def find_again(photo: Photo, count: int, *, now: datetime) -> int:
+def find_again(photo: AnyPhoto, count: int, *, now: datetime) -> int:
     """Replace the yarns' boxes by up to `count` proposed anew, and return how many there are.
 
     A new box takes over whose yarn it is from an old one that it covers.
@@ -96,25 +119,30 @@ def find_again(photo: Photo, count: int, *, now: datetime) -> int:
     boxes = find_yarns(pixels_of(photo), count=count, white=white_of(photo.marks.of_white()))
     with transaction.atomic():
         _lock(photo, now=now)
-        old = list(photo.marks.of_yarn())
+        old = list[AnyMark](photo.marks.of_yarn())
         photo.marks.of_yarn().delete()
-        Mark.objects.bulk_create(_inheriting(Mark(photo=photo, box=box), old) for box in boxes)
+        for box in boxes:
+            _inheriting(_mark_at(photo, box), old).save()
     return len(boxes)
 
 
 @transaction.atomic
-def apply_marks(photo: Photo, reading: PhotoReading, *, now: datetime) -> list[Yarn]:
+def apply_marks(photo: AnyPhoto, reading: PhotoReading, *, now: datetime) -> list[Yarn | KitYarn]:
     """Put what was measured on the yarns it is for, and return those; MarksUnfit says why not.
 
     New yarns are entered, and their boxes are theirs from then on, so that doing it twice does
     not enter them twice.
     """
-    palette = _lock(photo, now=now)
-    ready = _ready(photo, reading)
-    return [_apply(mark, measurement, palette, now=now) for mark, measurement in ready]
+    _lock(photo, now=now)
+    return [
+        _apply_to_kit(mark, measurement)
+        if isinstance(mark, KitMark)
+        else _apply(mark, measurement, now=now)
+        for mark, measurement in _ready(photo, reading)
+    ]
 
 
-def _ready(photo: Photo, reading: PhotoReading) -> Sequence[tuple[Mark, Measurement]]:
+def _ready(photo: AnyPhoto, reading: PhotoReading) -> Sequence[tuple[AnyMark, Measurement]]:
     if reading.light_problem:
         raise MarksUnfit(reading.light_problem)
     marks = [mark for mark in photo.marks.of_yarn().select_related("yarn") if mark.has_target]
@@ -137,27 +165,54 @@ def _ready(photo: Photo, reading: PhotoReading) -> Sequence[tuple[Mark, Measurem
     ]
 
 
-def _apply(mark: Mark, measurement: Measurement, palette: Palette, *, now: datetime) -> Yarn:
-    yarn = measured(mark.yarn or Yarn(name=mark.new_name), measurement)
-    yarn.dye_style = mark.dye_style or measurement.dye_style
+def _apply(mark: Mark, measurement: Measurement, *, now: datetime) -> Yarn:
+    yarn = _measured(mark.yarn or Yarn(name=mark.new_name), mark, measurement)
     yarn.photo, yarn.region = mark.photo, mark.box
     if yarn.pk:
         change_yarn(yarn, MEASURED_FIELDS, now=now)
         return yarn
-    yarn.name = yarn.name or name_by_colour(yarn)
-    mark.yarn = add_yarn(yarn, palette.participant, now=now)
-    mark.is_new, mark.new_name = False, ""
-    mark.save(update_fields=["yarn", "is_new", "new_name"])
+    mark.yarn = add_yarn(yarn, mark.photo.participant, now=now)
+    _entered(mark)
     return yarn
 
 
-def name_by_colour(yarn: Yarn) -> str:
+def _apply_to_kit(mark: KitMark, measurement: Measurement) -> KitYarn:
+    new = KitYarn(kit=mark.photo.kit, name=mark.new_name, balls=1)
+    yarn = _measured(mark.yarn or new, mark, measurement)
+    is_new = yarn.pk is None
+    save_yarn(yarn)
+    if is_new:
+        mark.yarn = yarn
+        _entered(mark)
+    return yarn
+
+
+def _measured[Y: (Yarn, KitYarn)](yarn: Y, mark: AnyMark, measurement: Measurement) -> Y:
+    yarn = measured(yarn, measurement)
+    yarn.dye_style = mark.dye_style or measurement.dye_style
+    yarn.name = yarn.name or name_by_colour(yarn)
+    return yarn
+
+
+def _entered(mark: AnyMark) -> None:
+    """A box's new yarn is there, so that the box is that yarn's from now on."""
+    mark.is_new, mark.new_name = False, ""
+    mark.save(update_fields=["yarn", "is_new", "new_name"])
+
+
+def name_by_colour(yarn: NamedYarn) -> str:
     """Return a new yarn's first name, its colour, like 'Dark blue'; its owner may say better."""
     words = yarn.colour_words
     return words[:1].upper() + words[1:]
 
 
-def _inheriting(mark: Mark, old: Iterable[Mark]) -> Mark:
+def _mark_at(photo: AnyPhoto, box: Box) -> AnyMark:
+    if isinstance(photo, KitPhoto):
+        return KitMark(photo=photo, box=box)
+    return Mark(photo=photo, box=box)
+
+
+def _inheriting(mark: AnyMark, old: Iterable[AnyMark]) -> AnyMark:
     for other in old:
         if mark.holds_middle_of(other.box) or other.holds_middle_of(mark.box):
             for name in ("yarn", "is_new", "new_name", "dye_style"):
@@ -166,6 +221,9 @@ def _inheriting(mark: Mark, old: Iterable[Mark]) -> Mark:
     return mark
 
 
-def _lock(photo: Photo, *, now: datetime) -> Palette:
-    palette, _made = Palette.objects.get_or_create(participant=photo.participant)
-    return lock(palette, now=now)
+def _lock(photo: AnyPhoto, *, now: datetime) -> None:
+    if isinstance(photo, KitPhoto):
+        lock_draft(photo.kit)
+    else:
+        palette, _made = Palette.objects.get_or_create(participant=photo.participant)
+        lock(palette, now=now)

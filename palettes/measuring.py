@@ -21,7 +21,8 @@ from palettes.colour.measure import Measurement
 from palettes.colour.reading import White, judge_light, read_yarn
 from palettes.colour.sight import Sight, picture_as_seen
 from palettes.colour.spaces import Floats, linear_to_srgb
-from palettes.models import Mark, Photo, Yarn
+from palettes.models import AnyMark, AnyPhoto, Mark, Yarn
+from palettes.models.named_yarn import NamedYarn
 from palettes.models.yarn_facts import MeasuredBy
 from palettes.photos import encode_webp, read_patch, read_reduced, read_texture, to_levels
 from palettes.translator import READERS_LANGUAGE
@@ -68,7 +69,7 @@ class PhotoReading:
     marks: Mapping[int, MarkReading]
 
 
-def read_marks(photo: Photo, marks: Iterable[Mark]) -> PhotoReading:
+def read_marks(photo: AnyPhoto, marks: Iterable[AnyMark]) -> PhotoReading:
     """Return what the photo's light and each marked yarn measure; every refusal is a sentence."""
     marks = list(marks)
     pixels = pixels_of(photo)
@@ -86,7 +87,7 @@ def read_marks(photo: Photo, marks: Iterable[Mark]) -> PhotoReading:
     return PhotoReading("", False, readings)
 
 
-def white_of(marks: Iterable[Mark]) -> White | None:
+def white_of(marks: Iterable[AnyMark]) -> White | None:
     """Return the reference among the marks, if one is marked."""
     for mark in marks:
         if mark.kind != Mark.Kind.YARN:
@@ -94,7 +95,7 @@ def white_of(marks: Iterable[Mark]) -> White | None:
     return None
 
 
-def pixels_of(photo: Photo) -> Floats:
+def pixels_of(photo: AnyPhoto) -> Floats:
     """Return the whole photo in linear light."""
     with photo.image.open("rb") as file:
         return read_patch(file, WHOLE)
@@ -105,14 +106,14 @@ def read_stored(webp: bytes) -> Floats:
     return read_patch(BytesIO(webp), WHOLE)
 
 
-def measured(yarn: Yarn, measurement: Measurement) -> Yarn:
+def measured[Y: NamedYarn](yarn: Y, measurement: Measurement) -> Y:
     """Return the yarn with its colour and spread set, not stored."""
     yarn.lab, yarn.spread = measurement.lab, measurement.spread
     yarn.measured_by = MeasuredBy.PHOTO
     return yarn
 
 
-def view_of(photo: Photo, *, grey: bool) -> bytes:
+def view_of(photo: AnyPhoto, *, grey: bool) -> bytes:
     """Return the photo at half its size as WebP, in daylight by its reference, or in grey.
 
     Where the light cannot be judged it is shown as the camera gave it.
@@ -140,7 +141,7 @@ def texture_of(yarn: Yarn, size: int) -> NDArray[np.uint8]:
         return read_texture(file, yarn.region, size, lab=yarn.lab)
 
 
-def _read_mark(pixels: Floats, mark: Mark, matrix: Floats, number: int) -> MarkReading:
+def _read_mark(pixels: Floats, mark: AnyMark, matrix: Floats, number: int) -> MarkReading:
     try:
         return MarkReading(read_yarn(pixels, mark.box, matrix, place=number))
     except UnfitPhoto as unfit:

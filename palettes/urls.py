@@ -1,6 +1,6 @@
 """Addresses below a knit-along's own, /k/<slug>/."""
 
-from django.urls import path
+from django.urls import include, path
 
 from palettes.views import (
     card,
@@ -8,6 +8,7 @@ from palettes.views import (
     desk_kits,
     gallery,
     kit_making,
+    kit_photos,
     kits,
     marks,
     near,
@@ -19,6 +20,20 @@ from palettes.views import (
 )
 
 app_name = "palettes"
+
+kit_photo_patterns = [
+    path("", kit_photos.kit_photo, name="kit_photo"),
+    path("image/", kit_photos.kit_photo_image, name="kit_photo_image"),
+    path("daylight/", kit_photos.kit_photo_daylight, name="kit_photo_daylight"),
+    path("grey/", kit_photos.kit_photo_grey, name="kit_photo_grey"),
+    path("remove/", kit_photos.kit_remove_photo, name="kit_remove_photo"),
+    path("marks/", kit_photos.kit_keep_marks, name="kit_keep_marks"),
+    path("marks/add/", kit_photos.kit_add_mark, name="kit_add_mark"),
+    path("marks/find/", kit_photos.kit_find_marks, name="kit_find_marks"),
+    path("marks/remove/", kit_photos.kit_remove_mark, name="kit_remove_mark"),
+    path("marks/apply/", kit_photos.kit_apply_marks, name="kit_apply_marks"),
+]
+
 urlpatterns = [
     path("palette/", palette.palette_page, name="palette"),
     path("palette/register/", palette.register, name="register"),
@@ -65,6 +80,8 @@ urlpatterns = [
     path("kits/mine/yarns/<int:pk>/", kit_making.kit_yarn, name="kit_yarn"),
     path("kits/mine/yarns/<int:pk>/up/", kit_making.move_kit_yarn, name="move_kit_yarn"),
     path("kits/mine/yarns/<int:pk>/remove/", kit_making.remove_kit_yarn, name="remove_kit_yarn"),
+    path("kits/mine/<int:pk>/photos/", kit_photos.kit_photos, name="kit_photos"),
+    path("kits/mine/photos/<int:pk>/", include(kit_photo_patterns)),
     path("desk/kits/", desk_kits.desk_kits, name="desk_kits"),
     path("desk/kits/<int:pk>/", desk_kits.desk_kit, name="desk_kit"),
     path("desk/kits/<int:pk>/approve/", desk_kits.approve_kit, name="approve_kit"),

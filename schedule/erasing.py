@@ -51,15 +51,16 @@ def erase_person(user: User, *, now: datetime) -> None:
                 )
                 % {"title": participant.knit_along.title}
             ) from None
-    for label, rows in belongings(user):
-        if BY_ADDRESS.get(label) == GOES:
-            rows.delete()
-        elif BY_ADDRESS.get(label) == STAYS_WITHOUT:
-            for row in rows:
-                # A domain that is nobody's for good (RFC 2606, 2).
-                blank = dict.fromkeys(address_fields(type(row)), f"erased-{row.pk}@erased.invalid")
-                type(row)._base_manager.filter(pk=row.pk).update(**blank)
     _drop_after(files_of_person(user))
+    by_address = [(BY_ADDRESS.get(label), rows) for label, rows in belongings(user)]
+    for fate, rows in by_address:
+        if fate == GOES:
+            rows.delete()
+    # After that, since what goes is found by the address that these lose.
+    for row in (row for fate, rows in by_address if fate == STAYS_WITHOUT for row in rows):
+        # A domain that is nobody's for good (RFC 2606, 2).
+        blank = dict.fromkeys(address_fields(type(row)), f"erased-{row.pk}@erased.invalid")
+        type(row)._base_manager.filter(pk=row.pk).update(**blank)
     _forget_address(user.email)
     user.delete()
 

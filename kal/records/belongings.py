@@ -29,6 +29,14 @@ BY_ADDRESS = {
     "kal.joinlistentry": GOES,
     # Participants have kits in their palettes; a shop's trading name stays with them.
     "palettes.kitmaker": STAYS_WITHOUT,
+    # What they uploaded for a kit was for their eyes alone.
+    "palettes.kitphoto": GOES,
+    "palettes.kitmark": GOES,
+}
+# Where the address is found that such a row is known by, if not on the row itself.
+ADDRESS_AT = {
+    "palettes.kitphoto": "kit__maker__email",
+    "palettes.kitmark": "photo__kit__maker__email",
 }
 
 
@@ -90,8 +98,8 @@ def address_fields(model: type[Model]) -> list[str]:
 
 def of_address(model: type[Model], address: str) -> Q:
     """Return the condition that one of the row's addresses is this one, in whichever case."""
-    condition = Q()
-    for name in address_fields(model):
+    condition, elsewhere = Q(), ADDRESS_AT.get(model._meta.label_lower)
+    for name in [elsewhere] if elsewhere else address_fields(model):
         condition |= Q(**{f"{name}__iexact": address})
     return condition
 

@@ -11,39 +11,51 @@ from palettes.models.yarn import Yarn
 from palettes.models.yarn_facts import DyeStyle
 
 
-class MarkQuerySet(models.QuerySet["Mark"]):
-    def of_yarn(self) -> MarkQuerySet:
-        return self.filter(kind=Mark.Kind.YARN)
+class MarkQuerySet[M: BoxMark](models.QuerySet[M]):
+    def of_yarn(self) -> MarkQuerySet[M]:
+        return self.filter(kind=BoxMark.Kind.YARN)
 
-    def of_white(self) -> MarkQuerySet:
-        return self.exclude(kind=Mark.Kind.YARN)
+    def of_white(self) -> MarkQuerySet[M]:
+        return self.exclude(kind=BoxMark.Kind.YARN)
 
 
-class Mark(models.Model):
-    """A box marked in a photo: the white paper or grey card, or a yarn and whose it is.
-
-    A draft. What a yarn was measured by is copied onto the yarn when its owner says so.
-    """
+class BoxMark(models.Model):
+    """A box in a photo. A draft: what is measured in it goes onto a yarn when its owner says so."""
 
     class Kind(models.TextChoices):
         YARN = "yarn", _("a yarn")
         PAPER = "paper", _("white paper")
         GREY_CARD = "grey-card", _("a grey card")
 
-    photo = models.ForeignKey(Photo, models.CASCADE, related_name="marks")
     kind = models.CharField(max_length=9, choices=Kind, default=Kind.YARN)
     box = BoxField()
-    yarn = models.ForeignKey(Yarn, models.SET_NULL, null=True, blank=True, related_name="marks")
     is_new = models.BooleanField(default=False, help_text=_("Whether it is to become a new yarn."))
     new_name = models.CharField(max_length=120, blank=True)
     dye_style = models.CharField(
         max_length=10, choices=DyeStyle, blank=True, help_text=_("Empty: as it looks.")
     )
 
-    objects = MarkQuerySet.as_manager()
-
     class Meta:
+        abstract = True
         ordering = ["pk"]
+
+    def holds_middle_of(self, box: Box) -> bool:
+        """Return whether the middle of another box lies in this one."""
+        across, down = (box.left + box.right) / 2, (box.top + box.bottom) / 2
+        own: Box = self.box
+        return own.left <= across <= own.right and own.top <= down <= own.bottom
+
+
+class Mark(BoxMark):
+    """A box marked in a photo: the white paper or grey card, or a yarn and whose it is."""
+
+    photo = models.ForeignKey(Photo, models.CASCADE, related_name="marks")
+    yarn = models.ForeignKey(Yarn, models.SET_NULL, null=True, blank=True, related_name="marks")
+
+    objects = MarkQuerySet["Mark"].as_manager()
+
+    class Meta(BoxMark.Meta):
+        abstract = False
         constraints = [
             models.UniqueConstraint(
                 fields=["photo"], condition=~Q(kind="yarn"), name="one_white_per_photo"
@@ -56,9 +68,3 @@ class Mark(models.Model):
     @property
     def has_target(self) -> bool:
         return self.is_new or self.yarn_id is not None
-
-    def holds_middle_of(self, box: Box) -> bool:
-        """Return whether the middle of another box lies in this one."""
-        across, down = (box.left + box.right) / 2, (box.top + box.bottom) / 2
-        own: Box = self.box
-        return own.left <= across <= own.right and own.top <= down <= own.bottom

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from kal.models import Participant
 
 
-def photo_path(photo: Photo, filename: str) -> str:
+def photo_path(photo: PrivatePhoto, filename: str) -> str:
     """Return a storage path that tells nothing of the person or the uploaded file's name."""
     return f"photos/{secrets.token_hex(16)}.webp"
 
@@ -18,10 +18,9 @@ def photo_path(photo: Photo, filename: str) -> str:
 SHOWN_WIDTH = 340
 
 
-class Photo(models.Model):
-    """A participant's photo of their yarns: upright sRGB pixels and nothing else of the upload."""
+class PrivatePhoto(models.Model):
+    """A photo to measure yarns in, for its owner's eyes alone."""
 
-    participant = models.ForeignKey(Participant, models.CASCADE, related_name="photos")
     image = models.FileField(upload_to=photo_path, max_length=80)
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
@@ -32,6 +31,7 @@ class Photo(models.Model):
     uploaded_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
+        abstract = True
         ordering = ["-uploaded_at", "-pk"]
 
     def __str__(self) -> str:
@@ -45,3 +45,12 @@ class Photo(models.Model):
     @property
     def shown_height(self) -> int:
         return max(1, round(SHOWN_WIDTH * self.height / self.width))
+
+
+class Photo(PrivatePhoto):
+    """A participant's photo of their yarns: upright sRGB pixels and nothing else of the upload."""
+
+    participant = models.ForeignKey(Participant, models.CASCADE, related_name="photos")
+
+    class Meta(PrivatePhoto.Meta):
+        abstract = False

@@ -25,7 +25,7 @@ from palettes.workspace import read_kit
 def own_kits(request: MakerRequest) -> HttpResponse:
     kits = list(request.maker.kits.prefetch_related("yarns").order_by("pk"))
     name_yarns([yarn for kit in kits for yarn in kit.yarns.all()])
-    return render(request, "palettes/own_kits.html", {"kits": kits, **_frame(request)})
+    return render(request, "palettes/own_kits.html", {"kits": kits, **maker_frame(request)})
 
 
 @maker_required
@@ -39,7 +39,7 @@ def new_kit(request: MakerRequest) -> HttpResponse:
             form.add_error(None, str(error))
         else:
             return _to(request, form.instance)
-    context = {"form": form, **_frame(request)}
+    context = {"form": form, **maker_frame(request)}
     status = UNPROCESSABLE if form.errors else None
     return render(request, "palettes/new_kit.html", context, status=status)
 
@@ -48,13 +48,13 @@ def new_kit(request: MakerRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def own_kit(request: MakerRequest, pk: int) -> HttpResponse:
     """Show one kit; what is posted are its words, or only link and stock once it is proposed."""
-    kit = _own_kit(request, pk)
+    kit = own_kit_of(request, pk)
     if request.method != "POST":
         return _show(request, kit)
     form = _words_form(kit, request.POST)
     if not form.is_valid():
         # Read anew, as the form has filled in the kit it was given.
-        return _show(request, _own_kit(request, pk), form=form)
+        return _show(request, own_kit_of(request, pk), form=form)
     save = kit_actions.save_kit if kit.may_change else kit_actions.say_stock
     return _try(request, kit, lambda: save(kit, now=timezone.now()), _("Saved, and dated today."))
 
@@ -62,7 +62,7 @@ def own_kit(request: MakerRequest, pk: int) -> HttpResponse:
 @maker_required
 @require_POST
 def add_kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
-    kit = _own_kit(request, pk)
+    kit = own_kit_of(request, pk)
     form = KitYarnForm(request.POST, user=request.user, instance=KitYarn(kit=kit))
     if not form.is_valid():
         return _show(request, kit, yarn_form=form)
@@ -89,7 +89,7 @@ def kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
             return _to(request, yarn.kit)
     # Read anew, as a form that was sent has filled in the yarn it was given.
     shown = _own_yarn(request, pk) if form.is_bound else yarn
-    context = {"form": form, "yarn": shown, "kit": yarn.kit, **_frame(request)}
+    context = {"form": form, "yarn": shown, "kit": yarn.kit, **maker_frame(request)}
     status = UNPROCESSABLE if form.errors else None
     return render(request, "palettes/kit_yarn.html", context, status=status)
 
@@ -113,7 +113,7 @@ def remove_kit_yarn(request: MakerRequest, pk: int) -> HttpResponse:
 @maker_required
 @require_POST
 def propose(request: MakerRequest, pk: int) -> HttpResponse:
-    kit = _own_kit(request, pk)
+    kit = own_kit_of(request, pk)
     said = _("“%(kit)s” is proposed; the organiser will look at it.") % {"kit": kit.title}
     return _try(request, kit, lambda: kit_actions.propose(kit, now=timezone.now()), said)
 
@@ -121,12 +121,12 @@ def propose(request: MakerRequest, pk: int) -> HttpResponse:
 @maker_required
 @require_POST
 def take_back(request: MakerRequest, pk: int) -> HttpResponse:
-    kit = _own_kit(request, pk)
+    kit = own_kit_of(request, pk)
     said = _("“%(kit)s” is yours to change again, and not shown until it is approved anew.")
     return _try(request, kit, lambda: kit_actions.take_back(kit), said % {"kit": kit.title})
 
 
-def _own_kit(request: MakerRequest, pk: int) -> Kit:
+def own_kit_of(request: MakerRequest, pk: int) -> Kit:
     own = request.maker.kits.select_related("maker__knit_along").prefetch_related("yarns")
     return get_object_or_404(own, pk=pk)
 
@@ -146,7 +146,7 @@ def _try(request: MakerRequest, kit: Kit, act: Callable[[], None], said: str) ->
     try:
         act()
     except PaletteError as error:
-        return _show(request, _own_kit(request, kit.pk), alert=str(error))
+        return _show(request, own_kit_of(request, kit.pk), alert=str(error))
     messages.success(request, said)
     return _to(request, kit)
 
@@ -173,14 +173,14 @@ def _show(
         "has_room": len(parts["yarns"]) < knit_along.colour_count,
         "missing": kit_actions.what_is_missing(kit, parts["yarns"]),
         "alert": alert,
-        **_frame(request),
+        **maker_frame(request),
     }
     refused = alert or (form and form.errors) or (yarn_form and yarn_form.errors)
     status = UNPROCESSABLE if refused else None
     return render(request, "palettes/own_kit.html", context, status=status)
 
 
-def _frame(request: MakerRequest) -> dict[str, object]:
+def maker_frame(request: MakerRequest) -> dict[str, object]:
     knit_along = request.maker.knit_along
     return {
         "maker": request.maker,

@@ -1,5 +1,8 @@
 """A participant's own photos: uploading them, and the pictures made of them for their owner."""
 
+from collections.abc import Callable
+from functools import partial
+
 from django.contrib import messages
 from django.http import HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -15,11 +18,12 @@ from palettes import actions, marking
 from palettes.errors import PaletteError
 from palettes.forms import PhotoForm
 from palettes.measuring import TEXTURE_SIDE, texture_of, view_of
-from palettes.models import Photo
-from palettes.photos import encode_png, read_photo
+from palettes.models import AnyPhoto, KitPhoto, Photo
+from palettes.photos import Picture, encode_png, read_photo
 from palettes.uploads import PhotoUploadHandler
 from palettes.views.answers import UNPROCESSABLE, own_yarns
-from palettes.views.marks import own_photo, show_board
+from palettes.views.bench import addresses, show_board
+from palettes.views.marks import own_bench, own_photo
 
 PROFILE_NOTE = _("The photo's colour profile could not be read, so its colours were taken as sRGB.")
 PRIVATE = "private, max-age=3600"
@@ -40,11 +44,14 @@ def _photos(request: MemberRequest) -> HttpResponse:
     form = PhotoForm()
     if request.method == "POST":
         form = PhotoForm(request.POST, request.FILES)
-        if photo := _receive(request, form):
+        now = timezone.now()
+        store = partial(marking.add_marked_photo, request.participant, now=now)
+        if photo := receive(request, form, store):
             return redirect("palettes:photo", request.knit_along.slug, photo.pk)
     context = {
         "form": form,
         "photos": request.participant.photos.all(),
+        "at": addresses(),
         "is_open": request.knit_along.are_palettes_open(timezone.now()),
         **frame(request, "palette"),
     }
@@ -52,12 +59,15 @@ def _photos(request: MemberRequest) -> HttpResponse:
     return render(request, "palettes/photos.html", context, status=status)
 
 
-def _receive(request: MemberRequest, form: PhotoForm) -> Photo | None:
+def receive[P: (Photo, KitPhoto)](
+    request: UserRequest, form: PhotoForm, store: Callable[[Picture], P]
+) -> P | None:
+    """Store an upload and return the photo; None with the reason on the form."""
     if not form.is_valid():
         return None
     try:
         picture = read_photo(form.cleaned_data["photo"])
-        photo = marking.add_marked_photo(request.participant, picture, now=timezone.now())
+        photo = store(picture)
     except PaletteError as error:
         form.add_error("photo", str(error))
         return None
@@ -69,13 +79,17 @@ def _receive(request: MemberRequest, form: PhotoForm) -> Photo | None:
 @member_required()
 @require_GET
 def photo_page(request: MemberRequest, pk: int) -> HttpResponse:
-    return show_board(request, own_photo(request, pk))
+    return show_board(request, own_bench(request, pk))
 
 
 @member_required()
 @require_GET
 def photo_image(request: MemberRequest, pk: int) -> HttpResponseBase:
-    stored = str(own_photo(request, pk).image.name)
+    return hand_out_photo(request, own_photo(request, pk))
+
+
+def hand_out_photo(request: UserRequest, photo: AnyPhoto) -> HttpResponseBase:
+    stored = str(photo.image.name)
     tag = stored.rpartition("/")[2].partition(".")[0]  # random, and never given to another photo
     response = hand_out(request, PrivateFile(stored, "photo.webp", "image/webp", tag))
     response.headers["Cache-Control"] = PRIVATE
@@ -85,13 +99,13 @@ def photo_image(request: MemberRequest, pk: int) -> HttpResponseBase:
 @member_required()
 @require_GET
 def photo_daylight(request: MemberRequest, pk: int) -> HttpResponse:
-    return _picture(view_of(own_photo(request, pk), grey=False), "image/webp", PRIVATE)
+    return picture_answer(view_of(own_photo(request, pk), grey=False), "image/webp", PRIVATE)
 
 
 @member_required()
 @require_GET
 def photo_grey(request: MemberRequest, pk: int) -> HttpResponse:
-    return _picture(view_of(own_photo(request, pk), grey=True), "image/webp", PRIVATE)
+    return picture_answer(view_of(own_photo(request, pk), grey=True), "image/webp", PRIVATE)
 
 
 @member_required()
@@ -101,7 +115,7 @@ def yarn_texture(request: MemberRequest, pk: int) -> HttpResponse:
     pictured = own_yarns(request).filter(photo__isnull=False, region__isnull=False)
     yarn = get_object_or_404(pictured.select_related("photo"), pk=pk)
     png = encode_png(texture_of(yarn, TEXTURE_SIDE))
-    return _picture(png, "image/png", "private, no-cache")
+    return picture_answer(png, "image/png", "private, no-cache")
 
 
 @member_required()
@@ -112,7 +126,7 @@ def remove_photo(request: MemberRequest, pk: int) -> HttpResponse:
     return redirect("palettes:photos", request.knit_along.slug)
 
 
-def _picture(data: bytes, content_type: str, cache: str) -> HttpResponse:
+def picture_answer(data: bytes, content_type: str, cache: str) -> HttpResponse:
     response = HttpResponse(data, content_type=content_type)
     response["Cache-Control"] = cache
     return response

@@ -7,7 +7,9 @@ from playwright.sync_api import Page, expect
 from kal.models import JoinCode
 from palettes.models import Kit
 from tests.browser.conftest import DESK, assert_accessible, assert_fits_a_phone
-from tests.builders import make_clue, make_meeting, make_user
+from tests.builders import make_clue, make_kit, make_kit_maker, make_meeting, make_user
+from tests.core.photo_scenes import flat, yarn
+from tests.photo_files import from_linear
 
 BUYERS = "email,name,order\nada@knitters.example,Ada,1001\nnobody,Nobody,1002\n"
 COLOURS = ("#f2ead8", "#d9a441", "#6f8f72", "#7a3f5c", "#1f2a44")
@@ -149,3 +151,41 @@ def test_a_dyer_proposes_the_organiser_approves_and_a_knitter_adopts(
     assert kit.palette.yarns.chosen().count() == 5
     assert kit.palette.kit == Kit.objects.get()
     context.close()
+
+
+@pytest.fixture
+def skeins():
+    """A blue and a red skein on a table, white paper at the right."""
+    scene = flat((70, 2, 8), 300, 700)
+    scene[40:260, 40:280] = yarn((35, 5, -35))[:220]
+    scene[40:260, 320:560] = yarn((45, 45, 28))[:220]
+    scene[20:280, 600:680] = 0.876
+    return from_linear(scene * 0.9)
+
+
+@pytest.mark.parametrize("has_script", [True, False])
+def test_a_dyer_measures_a_kit_in_a_photo(
+    browser, base, sign_in_to, knit_along, skeins, has_script
+):
+    dora = make_user("Dora")
+    kit = make_kit(knit_along, levels=(20,), maker=make_kit_maker(knit_along, email=dora.email))
+    with browser.new_context(java_script_enabled=has_script) as context:
+        sign_in_to(context, dora)
+        page = context.new_page()
+        page.goto(f"{base}kits/mine/{kit.pk}/")
+        page.get_by_role("link", name="Measure its yarns in a photo").press("Enter")
+        if has_script:
+            look_at(page)
+        page.get_by_label("Photo").set_input_files(
+            {"name": "shed.png", "mimeType": "image/png", "buffer": skeins}
+        )
+        page.get_by_role("button", name="Upload").press("Enter")
+        expect(page.get_by_label("Yarn 1 is")).to_be_visible()
+        if has_script:
+            look_at(page)
+        page.get_by_label("Yarn 1 is").select_option(label="Kit 20")
+        page.get_by_role("button", name="Put the colours on the kit").press("Enter")
+        expect(page.get_by_text("Kit 20 has its colour:")).to_be_visible()
+        page.get_by_role("link", name="To the kit").press("Enter")
+        expect(page.get_by_role("heading", name=kit.title)).to_be_visible()
+    assert kit.yarns.get().measured_by == "photo"
