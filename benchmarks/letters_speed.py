@@ -21,7 +21,7 @@ from palettes.colour.letters import (
 )
 from palettes.colour.pair_matrix import pairs_left, square
 from palettes.colour.spaces import Floats, Lab
-from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.swatch import Fabric, Need, Swatch
 
 SEED = 3
 PALETTES = 100_000
@@ -42,6 +42,7 @@ def main() -> None:
         print(f"{PALETTES:,} palettes, {name} meetings: {took:.2f} s ({cpu:.2f} s of processor),")
         print(f"  {unread:.1%} with a meeting that does not read")
         compare_with_plain(labs, textures, meetings, took)
+        with_amounts(labs, textures, meetings, cpu)
     eight = [Swatch(str(i), Lab(*lab)) for i, lab in enumerate(rng.normal(50, 20, (8, 3)))]
     start = time.perf_counter()
     plan_letters(eight, everyone(8))
@@ -58,6 +59,20 @@ def everyone(count: int) -> list[Meeting]:
         Meeting(one, two, needs[place % len(needs)])
         for place, (one, two) in enumerate(combinations(ALPHABET[:count], 2))
     ]
+
+
+def with_amounts(labs: Floats, textures: Floats, meetings: list[Meeting], before: float) -> None:
+    """Time the same where every yarn suffices, one in four does for A alone, and none does."""
+    rng = np.random.default_rng(SEED)
+    needs = [Need(letter, 50, 200) for letter in ALPHABET[:YARNS]]
+    plenty = np.full((PALETTES, YARNS, 2), (100.0, 400.0))
+    some = np.where(rng.random((PALETTES, YARNS, 1)) < 0.25, plenty * 0.4, plenty)
+    needs[0] = Need("A", 30, 120)
+    for name, held in (("plenty", plenty), ("some scarce", some), ("all scarce", plenty * 0.4)):
+        start = time.process_time()
+        plan_many(labs, textures, meetings, held=held, needs=needs)
+        cpu = time.process_time() - start
+        print(f"  with amounts, {name}: {cpu:.2f} s of processor, {cpu / before:.1f} times as long")
 
 
 def compare_with_plain(

@@ -3,9 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import batched
+from typing import Any
 
 import numpy as np
-from django.db.models import QuerySet
+from django.db.models import FloatField, QuerySet
+from django.db.models.functions import Cast
 from numpy.typing import NDArray
 
 from kal.models import KnitAlong
@@ -15,8 +17,9 @@ from palettes.models import RegisteredYarn
 
 # Rows made into arrays at a time: enough to be quick, few enough to take little memory.
 AT_ONCE = 20_000
+AMOUNTS = ("balls", "put_up_grams", "put_up_metres")
 
-type Rows = Iterable[tuple[int, float, float, float, float, str]]
+type Rows = Iterable[tuple[Any, ...]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,6 +32,8 @@ class CrowdRows:
     """(palettes, yarns, 3)"""
     textures: Floats
     """(palettes, yarns), as `Swatch.texture` has it."""
+    held: Floats | None = None
+    """Grams and metres, NaN where unknown: (palettes, yarns, 2); None unless asked for."""
 
     @property
     def yarns(self) -> int:
@@ -38,23 +43,26 @@ class CrowdRows:
         return len(self.registrations)
 
 
-def read_crowd(knit_along: KnitAlong) -> list[CrowdRows]:
+def read_crowd(knit_along: KnitAlong, *, with_amounts: bool = False) -> list[CrowdRows]:
     """Return the current palettes of those who take part, grouped by their number of yarns."""
-    return read_rows(
-        RegisteredYarn.objects.filter(
-            registration__knit_along=knit_along,
-            registration__is_current=True,
-            registration__palette__participant__left_at=None,
-        )
+    yarns = RegisteredYarn.objects.filter(
+        registration__knit_along=knit_along,
+        registration__is_current=True,
+        registration__palette__participant__left_at=None,
     )
+    return read_rows(yarns, with_amounts=with_amounts)
 
 
-def read_rows(yarns: QuerySet[RegisteredYarn]) -> list[CrowdRows]:
+def read_rows(yarns: QuerySet[RegisteredYarn], *, with_amounts: bool = False) -> list[CrowdRows]:
     """Return the chosen ones of these yarns as palettes, fewest yarns first."""
+    # As floats, since a hundred thousand decimals take longer than all the rest.
+    amounts = [Cast(name, FloatField()) for name in AMOUNTS] if with_amounts else []
     rows = (
         yarns.filter(is_spare=False)
         .order_by("registration_id", "position")
-        .values_list("registration_id", "lab_l", "lab_a", "lab_b", "spread", "dye_style")
+        .values_list(
+            *("registration_id", "lab_l", "lab_a", "lab_b", "spread", "dye_style"), *amounts
+        )
     )
     keys, colours = _as_arrays(rows.iterator(AT_ONCE))
     registrations, starts, sizes = np.unique(keys, return_index=True, return_counts=True)
@@ -62,18 +70,20 @@ def read_rows(yarns: QuerySet[RegisteredYarn]) -> list[CrowdRows]:
     for size in np.unique(sizes).tolist():
         ours = sizes == size
         taken = colours[starts[ours][:, np.newaxis] + np.arange(size)]
-        parts.append(CrowdRows(registrations[ours], taken[..., :3], taken[..., 3]))
+        held = taken[..., 4:5] * taken[..., 5:] if with_amounts else None
+        parts.append(CrowdRows(registrations[ours], taken[..., :3], taken[..., 3], held))
     return parts
 
 
 def _as_arrays(rows: Rows) -> tuple[NDArray[np.int64], Floats]:
-    """Return registrations (rows,) and L*, a*, b*, texture (rows, 4)."""
-    keys, colours = [np.empty(0, dtype=np.int64)], [np.empty((0, 4))]
+    """Return registrations (rows,) and L*, a*, b*, texture, and amounts if any: (rows, 4 or 7)."""
+    keys, colours = [np.empty(0, dtype=np.int64)], []
     for batch in batched(rows, AT_ONCE):
-        key, *lab, spreads, styles = zip(*batch, strict=True)
+        key, lightness, a, b, spreads, styles, *amounts = zip(*batch, strict=True)
         keys.append(np.array(key, dtype=np.int64))
         typical = np.array([TYPICAL_SPREAD.get(style, 0.0) for style in styles])
         measured = np.array(spreads)
         texture = np.where(measured != 0, measured, typical)
-        colours.append(np.stack([*map(np.array, lab), texture], axis=1))
-    return np.concatenate(keys), np.concatenate(colours)
+        known = [np.array(column, dtype=np.float64) for column in (lightness, a, b, *amounts)]
+        colours.append(np.stack([*known[:3], texture, *known[3:]], axis=1))
+    return np.concatenate(keys), np.concatenate(colours) if colours else np.empty((0, 7))

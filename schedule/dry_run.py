@@ -13,12 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kal.models import KnitAlong
+from palettes.audits import needs_of
 from palettes.colour.contrast import GRADES, Grade
 from palettes.colour.crowd import best_of_each, try_meetings, try_swaps
 from palettes.colour.letters import Meeting as ColourMeeting
 from palettes.colour.letters import Orders, plan_crowd
 from palettes.colour.pair_matrix import PairsLeft, many_pairs_left
 from palettes.colour.spaces import Floats
+from palettes.colour.swatch import Need
 from palettes.crowd_rows import CrowdRows, read_crowd, read_rows
 from palettes.models import RegisteredYarn
 from schedule.letters import fabric_of
@@ -128,14 +130,15 @@ def dry_run(
     here = tuple(one for one in every if clue is None or one.clue.number == clue)
     letters = len(knit_along.letters)
     is_planned = as_if_planned or is_plan_open(knit_along, now)
-    crowd = read_crowd(knit_along)
+    crowd = read_crowd(knit_along, with_amounts=is_planned)
+    needs = needs_of(knit_along) if is_planned else None
     able = [rows for rows in crowd if rows.yarns >= letters]
     choices = _choices(knit_along, able)
     fabric = fabric_of(knit_along)
     parts = []
     for rows in able:
         left = many_pairs_left(rows.labs, rows.textures, fabric)
-        orders = _orders(rows, left, every, letters, choices, is_planned)
+        orders = _orders(rows, left, every, letters, choices, needs)
         parts.append(_Part(rows, left, orders, _plain(here), _plain(every)))
     return DryRun(
         meetings=here,
@@ -189,11 +192,14 @@ def _orders(
     every: Sequence[Meeting],
     letters: int,
     choices: Choices,
-    is_planned: bool,
+    needs: Sequence[Need] | None,
 ) -> Orders:
+    """Return the letters of each palette; without `needs` there is no plan to go by."""
     orders = np.tile(np.arange(letters, dtype=np.intp), (len(rows), 1))
-    if is_planned:
-        orders = plan_crowd(left, rows.yarns, _plain(every), letters=letters).yarns
+    if needs is not None:
+        orders = plan_crowd(
+            left, rows.yarns, _plain(every), letters=letters, held=rows.held, needs=needs
+        ).yarns
     for place, key in enumerate(rows.registrations.tolist()):
         if key in choices:
             orders[place] = choices[key]

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kal.models import KnitAlong
+from palettes.audits import needs_of
 from palettes.colour.letters import ALPHABET, Assignment, assess, plan_letters
 from palettes.models import Kit, KitYarn
 from schedule.letters import fabric_of
@@ -58,13 +59,15 @@ def try_kits(
     )
     is_planned = as_if_planned or is_plan_open(knit_along, now)
     letters, fabric = len(knit_along.letters), fabric_of(knit_along)
+    needs = needs_of(knit_along) if is_planned else []
     runs = []
     for kit in kits.select_related("maker").prefetch_related("yarns"):
         yarns = list(kit.yarns.all())
         swatches = [yarn.swatch() for yarn in yarns]
         result = None
         if len(yarns) >= letters and is_planned:
-            result = plan_letters(swatches, meetings, letters=letters, fabric=fabric).best
+            plan = plan_letters(swatches, meetings, letters=letters, fabric=fabric, needs=needs)
+            result = plan.best
         elif len(yarns) >= letters:
             result = assess(swatches, meetings, tuple(range(letters)), fabric)
         runs.append(KitRun(kit, yarns, result))

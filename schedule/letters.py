@@ -6,10 +6,11 @@ from enum import StrEnum
 from functools import cached_property
 
 from kal.models import KnitAlong, Participant
+from palettes.audits import needs_of
 from palettes.colour.contrast import Grade
 from palettes.colour.letters import ALPHABET, Assignment, LetterPlan, assess, plan_letters
 from palettes.colour.letters import Meeting as ColourMeeting
-from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.swatch import Fabric, Need, Swatch
 from palettes.models import Palette, Registration, Yarn
 from palettes.models.yarn_facts import YarnFacts
 from schedule.models import LetterChoice, Meeting
@@ -47,6 +48,8 @@ class OwnLetters:
     """The best plan, None while it is not open."""
     has_stale_choice: bool
     """They chose letters for other yarns than these."""
+    needs: Sequence[Need]
+    """What the letters take; none while there is no plan."""
 
     def yarn_of(self, letter: str) -> YarnFacts:
         return self.yarns.chosen[self.order[ALPHABET.index(letter)]]
@@ -79,13 +82,15 @@ def own_letters(
     choice = LetterChoice.objects.filter(participant=participant).select_related("registration")
     chosen = choice.first()
     stands = chosen is not None and _stands(chosen, yarns, letters)
-    plan = None
+    plan, needs = None, list[Need]()
     if is_plan_open:
+        needs = needs_of(participant.knit_along)
         plan = plan_letters(
             yarns.swatches,
             [meeting.as_meeting() for meeting in meetings],
             letters=letters,
             fabric=fabric_of(participant.knit_along),
+            needs=needs,
         )
     if chosen is not None and stands:
         basis, order = Basis.CHOSEN, chosen.positions
@@ -93,7 +98,7 @@ def own_letters(
         basis, order = Basis.PLAN, plan.best.yarns
     else:
         basis, order = Basis.ORDER, tuple(range(letters))
-    return OwnLetters(yarns, basis, order, plan, chosen is not None and not stands)
+    return OwnLetters(yarns, basis, order, plan, chosen is not None and not stands, needs)
 
 
 def _stands(choice: LetterChoice, yarns: OwnYarns, letters: int) -> bool:
@@ -109,10 +114,14 @@ def _colours(yarns: Iterable[YarnFacts]) -> list[tuple[object, ...]]:
 
 
 def come_out(
-    yarns: OwnYarns, order: Sequence[int], meetings: Iterable[ColourMeeting], fabric: Fabric
+    yarns: OwnYarns,
+    order: Sequence[int],
+    meetings: Iterable[ColourMeeting],
+    fabric: Fabric,
+    needs: Sequence[Need] = (),
 ) -> Assignment:
-    """Return how the meetings come out when these yarns are A, B, C …"""
-    return assess(yarns.swatches, list(meetings), order, fabric)
+    """Return how the meetings come out, and what yarn is short, when these yarns are A, B, C …"""
+    return assess(yarns.swatches, list(meetings), order, fabric, needs)
 
 
 def fabric_of(knit_along: KnitAlong) -> Fabric:

@@ -2,13 +2,15 @@
 
 A meeting is two letters worked side by side somewhere in a clue. Its margin is the contrast left
 between the two yarns less what the meeting needs, in CIEDE2000. The best plan has the greatest
-worst margin; among those, the greatest second worst; and so on. Equal plans keep the palette's
-own order. Every way to give out the yarns is compared.
+worst margin; among those, the greatest second worst; and so on. Where some ways let every meeting
+read with enough of every yarn, only those are compared, and enough yarn decides between equals;
+docs/letters.md says why. Equal plans keep the palette's own order. Every way to give out the yarns
+is compared.
 """
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import permutations
 
@@ -24,10 +26,19 @@ from palettes.colour.contrast import (
     grade_of,
 )
 from palettes.colour.errors import BadMeeting, TooFewYarns, TooManyYarns
+from palettes.colour.letter_amounts import (
+    Flags,
+    held_of,
+    is_enough,
+    is_enough_each,
+    quantities_of,
+    shortages,
+)
 from palettes.colour.pair_matrix import PairsLeft, left_of, many_pairs_left
+from palettes.colour.quantities import Quantity
 from palettes.colour.spaces import Floats
 from palettes.colour.stripes import pair_indices
-from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.swatch import Fabric, Need, Swatch
 
 ALPHABET = "ABCDEFGH"
 MIN_LETTERS = 2
@@ -45,6 +56,7 @@ NEEDS: Mapping[Grade, float] = {
 _MILLION = 1_000_000
 # Margins worked on at once: few enough to stay in the cache.
 _AT_ONCE = 500_000
+_LEAST, _MOST = np.iinfo(np.int32).min, np.iinfo(np.int32).max
 
 Orders = NDArray[np.intp]
 
@@ -103,6 +115,13 @@ class Assignment:
     yarns: tuple[int, ...]
     """Position in the palette of the yarn for A, B, C …"""
     outcomes: tuple[Outcome, ...]
+    quantities: tuple[Quantity, ...] = ()
+    """What each letter takes against its yarn, for the letters whose need is known."""
+
+    @property
+    def short(self) -> tuple[Quantity, ...]:
+        """The letters whose yarn is known not to suffice."""
+        return tuple(line for line in self.quantities if line.balls_short)
 
     @property
     def worst_margin(self) -> float | None:
@@ -123,7 +142,7 @@ class LetterPlan:
     runner_up: Assignment | None
     """Next in the same order, so as good as the best when several are; None when there is one."""
     equally_good: int
-    """How many assignments have exactly the best one's margins, itself included."""
+    """How many have the best one's margins, and enough yarn if it has, itself included."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,11 +163,13 @@ def plan_letters(
     letters: int | None = None,
     fixed: Mapping[str, int] | None = None,
     fabric: Fabric | None = None,
+    needs: Sequence[Need] = (),
 ) -> LetterPlan:
     """Return the best assignment of a palette's yarns to its first `letters` letters.
 
     There are as many letters as yarns unless fewer are asked for. `fixed` gives letters that must
     have a certain yarn, by position. Of meetings of the same two letters the strictest counts.
+    `needs` are what the letters take, for as many of them as that is known of.
     Raises TooFewYarns, TooManyYarns or BadMeeting.
     """
     count = len(swatches)
@@ -157,16 +178,24 @@ def plan_letters(
     orders = _allowed(_orders(count, letters), fixed or {}, letters, count)
     left = left_of(swatches, fabric or Fabric())
     margins = _whole(_margins(left))[_table(orders, strictest, count)]
-    first = int(_best_rows(margins[np.newaxis])[0])
-    same = np.sort(margins, axis=1) == np.sort(margins[first])
+    enough = is_enough(shortages(held_of(swatches), needs, ALPHABET[:letters])[np.newaxis], orders)
+    first = int(_best_rows(margins[np.newaxis], enough)[0])
+    same = (np.sort(margins, axis=1) == np.sort(margins[first])).all(axis=1)
     second = None
     if len(orders) > 1:
         rest = np.delete(np.arange(len(orders)), first)
-        second = rest[int(_best_rows(margins[np.newaxis, rest])[0])]
+        second = rest[int(_best_rows(margins[np.newaxis, rest], enough[:, rest])[0])]
+
+    def with_amounts(way: int) -> Assignment:
+        came_out = _assignment(orders[way], strictest, left, count)
+        return replace(
+            came_out, quantities=quantities_of(swatches, needs, by_letter(came_out.yarns))
+        )
+
     return LetterPlan(
-        best=_assignment(orders[first], strictest, left, count),
-        runner_up=None if second is None else _assignment(orders[second], strictest, left, count),
-        equally_good=int(same.all(axis=1).sum()),
+        best=with_amounts(first),
+        runner_up=None if second is None else with_amounts(int(second)),
+        equally_good=int((same & (enough[0] == enough[0, first])).sum()),
     )
 
 
@@ -175,6 +204,7 @@ def assess(
     meetings: Sequence[Meeting],
     yarns: Sequence[int],
     fabric: Fabric | None = None,
+    needs: Sequence[Need] = (),
 ) -> Assignment:
     """Return how the meetings come out when these yarns are A, B, C …, a person's own choice.
 
@@ -184,7 +214,9 @@ def assess(
     strictest = check_meetings(meetings, len(yarns), count)
     if len(set(yarns)) < len(yarns) or any(not 0 <= yarn < count for yarn in yarns):
         raise BadMeeting(f"Yarns {list(yarns)} are not different ones out of the {count} given.")
-    return _assignment(np.array(yarns), strictest, left_of(swatches, fabric or Fabric()), count)
+    left = left_of(swatches, fabric or Fabric())
+    came_out = _assignment(np.array(yarns), strictest, left, count)
+    return replace(came_out, quantities=quantities_of(swatches, needs, by_letter(yarns)))
 
 
 def plan_many(
@@ -194,34 +226,65 @@ def plan_many(
     *,
     letters: int | None = None,
     fabric: Fabric | None = None,
+    held: Floats | None = None,
+    needs: Sequence[Need] = (),
 ) -> ManyPlans:
     """Return the best assignment of each palette: (palettes, n, 3) L*a*b*, (palettes, n) textures.
 
-    The same assignments as `plan_letters` gives one by one. Raises as it does.
+    `held` is grams and metres of each yarn, NaN where unknown: (palettes, n, 2). The same
+    assignments as `plan_letters` gives one by one. Raises as it does.
     """
     left = many_pairs_left(labs, textures, fabric or Fabric())
-    return plan_crowd(left, labs.shape[1], meetings, letters=letters)
+    return plan_crowd(left, labs.shape[1], meetings, letters=letters, held=held, needs=needs)
 
 
 def plan_crowd(
-    left: PairsLeft, yarns: int, meetings: Sequence[Meeting], *, letters: int | None = None
+    left: PairsLeft,
+    yarns: int,
+    meetings: Sequence[Meeting],
+    *,
+    letters: int | None = None,
+    held: Floats | None = None,
+    needs: Sequence[Need] = (),
 ) -> ManyPlans:
     """Return the best assignment of each palette of so many yarns: `left` is (palettes, pairs)."""
     letters = yarns if letters is None else letters
     strictest = check_meetings(meetings, letters, yarns)
     orders = _orders(yarns, letters)
-    table, kept = _distinct(_table(orders, strictest, yarns))
+    whole = _table(orders, strictest, yarns)
+    table, kept = _distinct(whole)
     count = len(left.at_arm)
-    best_orders = np.zeros((count, letters), dtype=np.intp)
-    margins = np.zeros((count, len(strictest)))
-    step = max(1, _AT_ONCE // max(table.size, 1))
-    for start in range(0, count, step):
-        part = slice(start, start + step)
+    plans = ManyPlans(
+        strictest, np.zeros((count, letters), dtype=np.intp), np.zeros((count, len(strictest)))
+    )
+
+    def settle(part: NDArray[np.intp], table: Orders, ways: Orders, short: Flags | None) -> None:
         by_pair = _margins(PairsLeft(left.at_arm[part], left.throughout[part]))
-        best = _best_rows(_whole(by_pair)[:, table])
-        best_orders[part] = orders[kept[best]]
-        margins[part] = np.take_along_axis(by_pair, table[best], axis=1)
-    return ManyPlans(strictest, best_orders, margins)
+        enough = None if short is None else is_enough(short[part], ways)
+        best = _best_rows(_whole(by_pair)[:, table], enough)
+        plans.yarns[part] = ways[best]
+        plans.margins[part] = np.take_along_axis(by_pair, table[best], axis=1)
+
+    for part in _parts(np.arange(count), table):
+        settle(part, table, orders[kept], None)
+    if held is not None and needs:
+        # Only where the best contrast takes more of a yarn than there is can amounts decide.
+        short = shortages(held, needs, ALPHABET[:letters])
+        for part in _parts(np.flatnonzero(~is_enough_each(short, plans.yarns)), whole):
+            settle(part, whole, orders, short)
+    return plans
+
+
+def _parts(rows: NDArray[np.intp], table: Orders) -> Iterator[NDArray[np.intp]]:
+    """Yield the rows, as many at once as the cache has room for their margins."""
+    step = max(1, _AT_ONCE // max(table.size, 1))
+    for start in range(0, len(rows), step):
+        yield rows[start : start + step]
+
+
+def by_letter(yarns: Sequence[int]) -> dict[str, int]:
+    """Return the position of each letter's yarn, of those for A, B, C …"""
+    return dict(zip(ALPHABET, yarns, strict=False))
 
 
 def check_meetings(meetings: Sequence[Meeting], letters: int, yarns: int) -> tuple[Meeting, ...]:
@@ -305,17 +368,21 @@ def _distinct(table: Orders) -> tuple[Orders, Orders]:
     return table[kept], kept
 
 
-def _best_rows(margins: NDArray[np.int32]) -> NDArray[np.intp]:
-    """Return for each palette the way with the best margins: (palettes, ways, meetings).
+def _best_rows(margins: NDArray[np.int32], enough: Flags | None = None) -> NDArray[np.intp]:
+    """Return for each palette the best way: (palettes, ways, meetings) out of its margins.
 
-    Most ways fall out at the worst margin, so only the rest are sorted.
+    `enough` is (palettes, ways). Most ways fall out at the worst margin, so only the rest are
+    sorted.
     """
-    if margins.shape[2] == 0:
-        return np.zeros(len(margins), dtype=np.intp)
-    worst = margins.min(axis=2)
+    worst = margins.min(axis=2, initial=_MOST)
+    if enough is not None:
+        mended = enough & (worst >= 0)
+        worst = np.where(mended | ~mended.any(axis=1, keepdims=True), worst, _LEAST)
     palettes, ways = np.nonzero(worst == worst.max(axis=1, keepdims=True))
-    rising = np.sort(margins[palettes, ways], axis=1)
-    for column in range(1, margins.shape[2]):
+    rising = np.sort(margins[palettes, ways], axis=1)[:, 1:]
+    if enough is not None:
+        rising = np.column_stack([rising, enough[palettes, ways]])
+    for column in range(rising.shape[1]):
         starts = np.flatnonzero(np.diff(palettes, prepend=-1))
         best = np.maximum.reduceat(rising[:, column], starts)
         keep = rising[:, column] == best[palettes]

@@ -90,12 +90,22 @@ def balls_needed(
     )
 
 
-def check_quantities(swatches: Sequence[Swatch], needs: Sequence[Need]) -> tuple[Quantity, ...]:
-    """Return one line per letter that has a yarn, the first letter being the first yarn's."""
+def check_quantities(
+    swatches: Sequence[Swatch], needs: Sequence[Need], places: Sequence[int] | None = None
+) -> tuple[Quantity, ...]:
+    """Return one line per letter that has a yarn; `places` are the yarns' positions by letter.
+
+    Without them the first letter is the first yarn's, and so on.
+    """
+    places = range(len(swatches)) if places is None else places
     return tuple(
-        _check(i, swatch, need)
-        for i, (swatch, need) in enumerate(zip(swatches, needs, strict=False))
+        _check(place, swatches[place], need) for place, need in zip(places, needs, strict=False)
     )
+
+
+def held(balls: Amount | None, put_up: Amount | None) -> Decimal | None:
+    """Return what so many balls hold, exactly; None where either is unknown."""
+    return None if balls is None or put_up is None else exact(balls) * exact(put_up)
 
 
 def metres_from_yards(yards: Amount) -> Decimal:
@@ -135,8 +145,8 @@ def _check(position: int, swatch: Swatch, need: Need) -> Quantity:
         metres_needed=exact(need.metres),
         balls_needed=needed,
         balls_held=balls,
-        grams_held=_held(balls, swatch.put_up_grams),
-        metres_held=_held(balls, swatch.put_up_metres),
+        grams_held=held(balls, swatch.put_up_grams),
+        metres_held=held(balls, swatch.put_up_metres),
         balls_short=_balls_short(need, balls, put_ups) if known else None,
     )
 
@@ -173,10 +183,6 @@ def _positive(amount: Amount, what: str) -> Decimal:
     if not (value.is_finite() and value > 0):
         raise BadQuantity(f"{amount} {what}; it must be more than 0.")
     return value
-
-
-def _held(balls: Decimal | None, put_up: Amount | None) -> Decimal | None:
-    return None if balls is None or put_up is None else balls * exact(put_up)
 
 
 def _missing(needed: Decimal, held: Decimal | None) -> Decimal | None:

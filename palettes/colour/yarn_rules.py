@@ -19,7 +19,7 @@ def judge_quantities(quantities: Sequence[Quantity]) -> Iterator[Finding]:
     """Yield what is short, tight or cannot be told, or else that there is enough."""
     for line in quantities:
         if line.balls_short:
-            yield _short(line)
+            yield shortage(line)
         elif line.is_tight:
             yield _tight(line)
     unknown = tuple(line.yarn for line in quantities if line.is_enough is None)
@@ -35,7 +35,8 @@ def _tight(line: Quantity) -> Finding:
     return Finding("yarn_tight", Severity.CAUTION, numbers, (line.yarn,))
 
 
-def _short(line: Quantity) -> Finding:
+def shortage(line: Quantity) -> Finding:
+    """Return what is to be said of a letter whose yarn does not suffice."""
     numbers: dict[str, float | str] = {
         "letter": line.letter,
         "balls": line.balls_short or 0,

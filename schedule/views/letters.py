@@ -12,12 +12,14 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.http import MemberRequest, member_required, wants_fragment
+from kal.models import User
 from palettes.audits import MARKS
 from palettes.colour.letters import Assignment
-from palettes.colour.wording import GRADE_NAMES
+from palettes.colour.wording import GRADE_NAMES, Words, describe
 from palettes.colour.wording import GRADES as GRADE_MEANINGS
+from palettes.colour.yarn_rules import shortage
 from palettes.models.yarn_facts import YarnFacts
-from palettes.translator import listed
+from palettes.translator import READERS_LANGUAGE, listed
 from schedule.actions.letters import choose_letters
 from schedule.actions.letters import reset_letters as forget_letters
 from schedule.clue_colours import colours_of
@@ -98,7 +100,8 @@ def _open_context(
 ) -> dict[str, object]:
     assert own.plan is not None
     letters_, fabric = request.knit_along.letters, fabric_of(request.knit_along)
-    assignment = come_out(own.yarns, order, [one.as_meeting() for one in meetings], fabric)
+    asked = [one.as_meeting() for one in meetings]
+    assignment = come_out(own.yarns, order, asked, fabric, own.needs)
     pairs = met_pairs(own.yarns, assignment, readable_meetings(request.participant, now))
     best, second = own.plan.best, own.plan.runner_up
     return {
@@ -108,6 +111,8 @@ def _open_context(
             LetterRow(letter, own.yarns.chosen[place], form[letter])
             for letter, place in zip(letters_, order, strict=True)
         ],
+        "short": _short(own, assignment, request.user),
+        "plan_short": len(best.short),
         "pairs": [row_of(pair) for pair in pairs],
         "unread": sum(not pair.reads for pair in pairs),
         "is_tried": order != own.order,
@@ -118,6 +123,16 @@ def _open_context(
         "runner_up_unread": sum(not one.reads for one in second.outcomes) if second else 0,
         "equally_good": own.plan.equally_good,
     }
+
+
+def _short(own: OwnLetters, assignment: Assignment, reader: User) -> list[Words]:
+    """Return what there is too little of for its letter, and what to buy, in words."""
+    names = [yarn.name for yarn in own.yarns.chosen]
+    imperial = reader.units == User.Units.IMPERIAL
+    return [
+        describe(shortage(line), names, READERS_LANGUAGE, imperial=imperial)
+        for line in assignment.short
+    ]
 
 
 def _changes(

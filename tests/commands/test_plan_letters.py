@@ -101,7 +101,10 @@ def with_meeting(**changes):
         (with_yarn(dye_style={}), "yarns[0].dye_style is {}; give one of solid, semi-solid"),
         (with_yarn(name="a\nb"), "yarns[0]: 'a\\nb' has a sign in it that cannot be printed."),
         (with_yarn(name="\ud800"), "yarns[0]: '\\ud800' has a sign in it that cannot be printed."),
-        (with_yarn(size=3), "yarns[0]: 'size' is unknown; use name, hex, spread, dye_style."),
+        (
+            with_yarn(size=3),
+            "yarns[0]: 'size' is unknown; use name, hex, spread, dye_style, balls,",
+        ),
         (changed(yarns=[{"name": "Moss"}, *YARNS[1:]]), "yarns[0]: there is no 'hex'."),
         (with_meeting(letters="ABC"), "meetings[0].letters is 'ABC'; give two letters, such as"),
         (with_meeting(letters="AA"), "meetings[0]: A cannot meet itself; name two letters."),
@@ -141,3 +144,34 @@ def test_dash_reads_standard_input(run, monkeypatch):
     out = io.StringIO()
     call_command("plan_letters", "-", stdout=out)
     assert out.getvalue() == run(text)
+
+
+def test_amounts_move_a_letter_and_what_is_short_is_told(run):
+    """Moss and Chalk would be A and B by the file's order; A takes more Moss than there is."""
+    bought = {"grams": 50, "metres": 200}
+    yarns = [{**YARNS[0], **bought, "balls": 1}, {**YARNS[2], **bought, "balls": 2}]
+    needs = {"A": {"grams": 80, "metres": 320}}
+    question = {"yarns": yarns, "meetings": MEETINGS[:1], "needs": needs}
+    result = json.loads(run(question, "--json"))
+    assert result["best"]["letters"] == {"A": "Chalk", "B": "Moss"}
+    assert result["best"]["short"] == []
+    assert result["runner_up"]["short"] == [
+        {"letter": "A", "yarn": "Moss", "grams": 30.0, "metres": 120.0, "balls": 1}
+    ]
+    assert "  A  Moss is 30 g and 120 m short: 1 ball more" in run(question)
+
+
+@pytest.mark.parametrize(
+    ("question", "message"),
+    [
+        (changed(needs={"Z": {}}), "needs.Z: there is no such letter; use A to H."),
+        (changed(needs={"A": {"grams": 5}}), "needs.A: there is no 'metres'."),
+        (changed(needs={"A": {"grams": 0, "metres": 5}}), "needs.A: Colour A needs 0 grams; it"),
+        (with_yarn(balls=-1), "yarns[0]: Moss: -1 balls; it must be 0 or more."),
+        (with_yarn(grams="much"), "yarns[0].grams is 'much'; give a number."),
+    ],
+)
+def test_amounts_that_cannot_be_are_refused(run, question, message):
+    with pytest.raises(CommandError) as refusal:
+        run(question)
+    assert message in str(refusal.value)

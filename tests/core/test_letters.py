@@ -1,5 +1,7 @@
 """The letter plan: best assignment, runner-up, ties, overrides and refusals."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,7 +9,7 @@ from palettes.colour.contrast import STRONG_FROM, WORKABLE_FROM, Grade, compare
 from palettes.colour.errors import BadMeeting, TooFewYarns, TooManyYarns
 from palettes.colour.letters import Meeting, assess, plan_letters, plan_many
 from palettes.colour.spaces import Lab, hex_to_lab
-from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.swatch import Fabric, Need, Swatch
 
 CHALK = Swatch("Chalk", hex_to_lab("#f2efe6"))
 SOOT = Swatch("Soot", hex_to_lab("#23201f"))
@@ -162,3 +164,54 @@ def test_refuses_letters_and_yarns_that_do_not_fit(yarns, letters, fixed, error,
 def test_refuses_a_choice_of_yarns_that_are_not_there(yarns):
     with pytest.raises(BadMeeting, match="not different ones out of the 2 given"):
         assess([CHALK, SOOT], strong("AB"), yarns)
+
+
+class TestAmounts:
+    """Enough yarn counts before contrast while every meeting reads, and never against one."""
+
+    NEEDS = (Need("A", 80, 320), Need("B", 40, 160))
+
+    @staticmethod
+    def bought(swatch, balls):
+        return replace(swatch, put_up_grams=50, put_up_metres=200, balls=balls)
+
+    def test_the_letter_that_takes_most_gets_a_yarn_there_is_enough_of(self):
+        """Two ways are as good by contrast; the palette's own order would be 30 g short."""
+        yarns = [self.bought(CHALK, 1), self.bought(SOOT, 2)]
+        assert plan_letters(yarns, strong("AB")).best.yarns == (0, 1)
+        plan = plan_letters(yarns, strong("AB"), needs=self.NEEDS)
+        assert (plan.best.yarns, plan.best.short) == ((1, 0), ())
+        assert plan.equally_good == 1
+        assert plan.runner_up is not None
+        (line,) = plan.runner_up.short
+        assert (line.letter, line.yarn, line.balls_short) == ("A", 0, 1)
+        assert line.grams_short == 30
+        assert line.metres_short == 120
+
+    def test_a_better_contrast_gives_way_to_enough_yarn_while_everything_reads(self):
+        meetings = [Meeting("A", "B", Grade.WORKABLE)]
+        yarns = [self.bought(GREYS[0], 1), self.bought(GREYS[2], 2), self.bought(GREYS[3], 1)]
+        by_contrast = plan_letters(yarns, meetings, letters=2).best
+        plan = plan_letters(yarns, meetings, letters=2, needs=self.NEEDS)
+        assert set(by_contrast.yarns) == {0, 2}
+        assert plan.best.yarns == (1, 0)
+        assert plan.best.reads
+
+    def test_no_meeting_is_given_up_to_save_a_ball(self):
+        """Only Moss suffices for A, but beside Fern it would be lost, so the plan buys Chalk."""
+        yarns = [self.bought(MOSS, 2), self.bought(FERN, 1), self.bought(CHALK, 1)]
+        meetings = strong("AB", "AC")
+        best = plan_letters(yarns, meetings, needs=self.NEEDS).best
+        assert best.yarns == plan_letters(yarns, meetings).best.yarns == (2, 0, 1)
+        assert [line.yarn for line in best.short] == [2]
+
+    def test_a_yarn_without_its_band_is_not_short(self):
+        yarns = [replace(CHALK, balls=1), self.bought(SOOT, 2)]
+        best = plan_letters(yarns, strong("AB"), needs=self.NEEDS).best
+        assert (best.yarns, best.short) == ((0, 1), ())
+
+    def test_ones_own_choice_stands_and_is_told_what_is_short(self):
+        yarns = [self.bought(CHALK, 1), self.bought(SOOT, 2)]
+        own = assess(yarns, strong("AB"), [0, 1], needs=self.NEEDS)
+        assert own.yarns == (0, 1)
+        assert [line.letter for line in own.short] == ["A"]

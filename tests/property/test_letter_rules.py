@@ -1,5 +1,6 @@
 """The letter plan agrees with trying every assignment in plain Python."""
 
+from decimal import Decimal
 from itertools import combinations, permutations
 
 import numpy as np
@@ -7,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from palettes.colour.contrast import Grade, compare
+from palettes.colour.letter_amounts import held_of
 from palettes.colour.letters import ALPHABET, NEEDS, Meeting, plan_letters, plan_many
 from palettes.colour.spaces import Lab
-from palettes.colour.swatch import Fabric, Swatch
+from palettes.colour.swatch import Fabric, Need, Swatch
 
 # Few colours, so that ties are common.
 labs = st.builds(
@@ -18,7 +20,15 @@ labs = st.builds(
     st.sampled_from([-30.0, 0.0, 30.0]),
     st.sampled_from([0.0, 40.0]),
 )
-swatches = st.builds(Swatch, st.just("yarn"), labs, st.sampled_from([0.0, 8.0]))
+swatches = st.builds(
+    Swatch,
+    st.just("yarn"),
+    labs,
+    st.sampled_from([0.0, 8.0]),
+    put_up_grams=st.sampled_from([None, 25.0, 50.0, 100.0]),
+    put_up_metres=st.sampled_from([None, 100.0, 200.0, 43.5]),
+    balls=st.sampled_from([None, 0.0, 1.0, 1.5, 2.0, 2.3]),
+)
 grades = st.sampled_from(list(NEEDS))
 
 
@@ -32,6 +42,31 @@ def questions(draw):
     return palette, letters, [Meeting(one, two, draw(grades)) for one, two in met]
 
 
+@st.composite
+def needs_of(draw, letters):
+    """What some of the letters take, often just what some yarns hold."""
+    told = draw(st.lists(st.sampled_from(ALPHABET[:letters]), unique=True))
+    amounts = st.tuples(
+        st.sampled_from([25.0, 50.0, 75.0, 115.0]), st.sampled_from([100.05, 150.0])
+    )
+    return [Need(letter, *draw(amounts)) for letter in told]
+
+
+def plain_enough(palette, yarns, needs):
+    """Say whether no yarn is known to fall short of its letter, in decimals."""
+    for need in needs:
+        swatch = palette[yarns[ALPHABET.index(need.letter)]]
+        for put_up, asked in (
+            (swatch.put_up_grams, need.grams),
+            (swatch.put_up_metres, need.metres),
+        ):
+            if swatch.balls is None or put_up is None:
+                continue
+            if Decimal(str(swatch.balls)) * Decimal(str(put_up)) < Decimal(str(asked)):
+                return False
+    return True
+
+
 def plain_margin(palette, yarns, meeting):
     first, second = (palette[yarns[ALPHABET.index(letter)]] for letter in meeting.pair)
     pair = compare(first, second, Fabric())
@@ -39,16 +74,19 @@ def plain_margin(palette, yarns, meeting):
     return left - NEEDS[meeting.needs]
 
 
-def plain_order(palette, letters, meetings):
-    """Return every assignment, best first; equal ones in the palette's order."""
+def plain_order(palette, letters, meetings, needs=()):
+    """Return every assignment, best first; equal ones in the palette's order.
+
+    First those with enough of every yarn in which every meeting reads; then by contrast.
+    """
 
     def merit(yarns):
-        margins = (plain_margin(palette, yarns, meeting) for meeting in meetings)
-        return sorted(round(margin, 6) for margin in margins)
+        margins = sorted(round(plain_margin(palette, yarns, meeting), 6) for meeting in meetings)
+        is_enough = plain_enough(palette, yarns, needs)
+        is_both = is_enough and all(margin >= 0 for margin in margins)
+        return not is_both, _negate(margins), not is_enough, yarns
 
-    return sorted(
-        permutations(range(len(palette)), letters), key=lambda yarns: (_negate(merit(yarns)), yarns)
-    )
+    return sorted(permutations(range(len(palette)), letters), key=merit)
 
 
 def _negate(margins):
@@ -77,6 +115,40 @@ class TestLetterPlan:
         many = plan_many(colours, textures, meetings, letters=letters)
         best = plan_letters(palette, meetings, letters=letters).best
         assert tuple(many.yarns[0]) == best.yarns
+
+    @given(questions(), st.data())
+    @settings(max_examples=100, deadline=None)
+    def test_with_amounts_it_equals_brute_force_one_by_one_and_many_at_once(self, question, data):
+        palette, letters, meetings = question
+        needs = data.draw(needs_of(letters))
+        first, second, *_ = plain_order(palette, letters, meetings, needs)
+        plan = plan_letters(palette, meetings, letters=letters, needs=needs)
+        assert plan.runner_up is not None
+        assert (plan.best.yarns, plan.runner_up.yarns) == (first, second)
+        assert (plan.best.short == ()) == plain_enough(palette, first, needs)
+        many = plan_many(
+            np.array([[swatch.lab for swatch in palette]]),
+            np.array([[swatch.texture for swatch in palette]]),
+            meetings,
+            letters=letters,
+            held=held_of(palette)[np.newaxis],
+            needs=needs,
+        )
+        assert tuple(many.yarns[0]) == first
+        assert many.margins[0].tolist() == [outcome.margin for outcome in plan.best.outcomes]
+
+    @given(questions(), st.data())
+    @settings(max_examples=60, deadline=None)
+    def test_where_nothing_is_known_of_amounts_nothing_changes(self, question, data):
+        palette, letters, meetings = question
+        bare = [Swatch("yarn", swatch.lab, swatch.spread) for swatch in palette]
+        needs = data.draw(needs_of(letters))
+        told, untold = (
+            plan_letters(bare, meetings, letters=letters, needs=each) for each in (needs, ())
+        )
+        assert told.best.yarns == untold.best.yarns
+        assert told.equally_good == untold.equally_good
+        assert told.best.short == ()
 
     @given(questions(), st.randoms())
     @settings(max_examples=30, deadline=None)

@@ -7,7 +7,9 @@ import time_machine
 
 from kal.models import Role, User
 from palettes.actions import register_palette
+from palettes.audits import needs_of
 from palettes.colour.letters import assess, plan_letters
+from palettes.models import RegisteredYarn
 from schedule.actions.letters import choose_letters, open_plan
 from schedule.dry_run import dry_run
 from schedule.letters import fabric_of
@@ -44,7 +46,7 @@ def pattern(knit_along):
 def crowd(knit_along):
     """Twelve palettes of greys, every third of them one yarn richer than there are letters."""
     dice = random.Random(3)
-    return [
+    registrations = [
         make_registration(
             make_participant(knit_along, f"Knitter{n}"),
             [dice.uniform(10, 95) for _ in range(5 + (n % 3 == 0))],
@@ -53,6 +55,12 @@ def crowd(knit_along):
         else richer(knit_along, n, dice)
         for n in range(12)
     ]
+    knit_along.needs.filter(letter="A").update(grams=80, metres=320)
+    for yarn in RegisteredYarn.objects.order_by("pk"):
+        yarn.balls = dice.choice(["0.5", "1", "2", "2.3"])
+        yarn.put_up_metres = dice.choice([None, 200])
+        yarn.save()
+    return registrations
 
 
 def richer(knit_along, number, dice):
@@ -80,16 +88,21 @@ def test_each_palette_comes_out_as_it_would_alone(knit_along, pattern, crowd, cl
     run = dry_run(knit_along, now=NOON, clue=clue, as_if_planned=as_if_planned)
     assert sorted(run.registrations.tolist()) == sorted(one.pk for one in crowd)
     meetings = [m.as_meeting() for m in Meeting.objects.in_newest_revisions(knit_along)]
+    moved = 0
     for row, key in enumerate(run.registrations.tolist()):
         registration = next(one for one in crowd if one.pk == key)
         order = tuple(range(5))
         if as_if_planned:
             swatches = [yarn.swatch() for yarn in registration.chosen]
             fabric = fabric_of(knit_along)
-            order = plan_letters(swatches, meetings, letters=5, fabric=fabric).best.yarns
+            needs = needs_of(knit_along)
+            plan = plan_letters(swatches, meetings, letters=5, fabric=fabric, needs=needs)
+            order = plan.best.yarns
+            moved += order != plan_letters(swatches, meetings, letters=5, fabric=fabric).best.yarns
         assert tuple(run.orders[row]) == order
         alone = outcomes(knit_along, registration, order, clue)
         assert run.margins[row].tolist() == pytest.approx([one.margin for one in alone], abs=1e-9)
+    assert moved or not as_if_planned, "else amounts decided nothing here"
 
 
 def test_whoever_keeps_letters_is_tried_with_those(knit_along, hana, kit, pattern):

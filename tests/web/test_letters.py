@@ -278,8 +278,8 @@ def test_the_page_takes_few_queries(
     opened(knit_along, hana)
     as_kit.get(address(knit_along))
     # session, user, membership; meetings, opening, palette, registration, its yarns, own choice;
-    # the meetings whose clue may be named, and notes
-    with django_assert_num_queries(11):
+    # what the letters take, the meetings whose clue may be named, and notes
+    with django_assert_num_queries(12):
         as_kit.get(address(knit_along))
 
 
@@ -355,3 +355,46 @@ class TestOpeningIt:
         assert client.get(self.desk(knit_along)).status_code == 404
         assert client.post(self.desk(knit_along), {"at": ""}).status_code == 404
         assert not PlanOpening.objects.exists()
+
+
+class TestAmounts:
+    """What there is of a yarn counts in the plan, and what is short is said with what to buy."""
+
+    @pytest.fixture
+    def registration(self, knit_along, kit, hana, pattern):
+        """One ball, of 50 g, of every yarn but the last, where A takes two."""
+        registration = make_registration(kit, LEVELS)
+        registration.yarns.update(balls=1)
+        knit_along.needs.update(grams=50, metres=200)
+        knit_along.needs.filter(letter="A").update(grams=80, metres=320)
+        opened(knit_along, hana)
+        return registration
+
+    def test_the_plan_gives_a_letter_a_yarn_there_is_enough_of(
+        self, knit_along, as_kit, registration
+    ):
+        registration.yarns.filter(name="Grey 60").update(balls=2)
+        html = as_kit.get(address(knit_along)).content.decode()
+        assert letters_of(html)[0] == "Grey 60"
+        assert "Where yarn is short" not in html
+
+    def test_where_none_suffices_the_contrast_stands_and_the_shortage_is_named(
+        self, knit_along, as_kit, registration
+    ):
+        html = as_kit.get(address(knit_along)).content.decode()
+        short = letters_of(html)[0]
+        assert f"Not enough of {short} for colour A." in html
+        assert "you are 30 g and 120 m short" in html
+        assert "Get 1 more ball" in html
+        assert "A ball can be bought, a contrast cannot" in html
+
+    def test_ones_own_letters_stand_and_are_told_that_the_plan_needs_less(
+        self, knit_along, kit, as_kit, registration
+    ):
+        registration.yarns.filter(name="Grey 60").update(balls=2)
+        choice = dict(zip("ABCDE", (0, 2, 1, 3, 4), strict=True))
+        as_kit.post(address(knit_along), choice)
+        assert LetterChoice.objects.get(participant=kit).positions == (0, 2, 1, 3, 4)
+        html = as_kit.get(address(knit_along)).content.decode()
+        assert "Not enough of Grey 20 for colour A." in html
+        assert "The plan needs no more than you have." in html

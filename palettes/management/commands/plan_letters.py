@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any, Final
 
 from django.core.management.base import BaseCommand, CommandParser
@@ -18,11 +19,15 @@ from palettes.colour.letters import (
     Outcome,
     plan_letters,
 )
+from palettes.colour.quantities import Quantity
 from palettes.colour.spaces import hex_to_lab
-from palettes.colour.swatch import TYPICAL_SPREAD, Fabric, Swatch
+from palettes.colour.swatch import TYPICAL_SPREAD, Fabric, Need, Swatch
 from palettes.management.inputs import fault_in_name, read_text, refuse
 
 DIGITS = 4
+UNITS: Final = (("grams", "g"), ("metres", "m"))
+# What may be said of a yarn's amount, and its name in a swatch.
+AMOUNTS: Final = {"balls": "balls", "grams": "put_up_grams", "metres": "put_up_metres"}
 _KINDS: Final[Mapping[type, str]] = {dict: "an object", list: "a list", str: "text"}
 
 
@@ -75,7 +80,7 @@ def _once(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _plan(question: dict[str, Any]) -> tuple[list[str], LetterPlan]:
-    _only("the file", question, ("yarns", "meetings", "letters", "fixed", "gauge"))
+    _only("the file", question, ("yarns", "meetings", "letters", "fixed", "gauge", "needs"))
     yarns = _each("yarns", question, _yarn, MAX_YARNS)
     names = [yarn.name for yarn in yarns]
     for place, name in enumerate(names):
@@ -83,10 +88,13 @@ def _plan(question: dict[str, Any]) -> tuple[list[str], LetterPlan]:
             raise BadQuestion(f"yarns[{place}]: {name!r} is there already; give each its own name.")
     # Each pair of letters may be named for each grade, and nothing is gained by more.
     meetings = _each("meetings", question, _meeting, MAX_YARNS * MAX_YARNS * len(NEEDS))
-    letters, fixed = _letters(question), _fixed(question, names)
+    letters, fixed, needs = _letters(question), _fixed(question, names), _needs(question)
     try:
         fabric = _gauge(question)
-        return names, plan_letters(yarns, meetings, letters=letters, fixed=fixed, fabric=fabric)
+        plan = plan_letters(
+            yarns, meetings, letters=letters, fixed=fixed, fabric=fabric, needs=needs
+        )
+        return names, plan
     except ColourError as error:
         raise BadQuestion(str(error)) from error
 
@@ -104,7 +112,7 @@ def _each[T](
 
 def _yarn(where: str, item: Any) -> Swatch:
     fields = _object(where, item)
-    _only(where, fields, ("name", "hex", "spread", "dye_style"))
+    _only(where, fields, ("name", "hex", "spread", "dye_style", *AMOUNTS))
     name = _text(where, fields, "name").strip()
     if fault := fault_in_name(name):
         raise BadQuestion(f"{where}: {fault}")
@@ -114,7 +122,12 @@ def _yarn(where: str, item: Any) -> Swatch:
         raise BadQuestion(f"{where}.dye_style is {style!r}; give one of {allowed}.")
     spread = _number(f"{where}.spread", fields.get("spread", 0))
     lab = _refusing(where, lambda: hex_to_lab(_text(where, fields, "hex")))
-    return _refusing(where, lambda: Swatch(name, lab, spread=spread, dye_style=style))
+    amounts: dict[str, Any] = {
+        field: _number(f"{where}.{key}", fields[key])
+        for key, field in AMOUNTS.items()
+        if fields.get(key) is not None
+    }
+    return _refusing(where, lambda: Swatch(name, lab, spread=spread, dye_style=style, **amounts))
 
 
 def _meeting(where: str, item: Any) -> Meeting:
@@ -142,6 +155,25 @@ def _fixed(question: Mapping[str, Any], names: Sequence[str]) -> dict[str, int]:
         if name not in names:
             raise BadQuestion(f"fixed.{letter} is {name!r}, which is not among the yarns.")
     return {letter: names.index(name) for letter, name in fixed.items()}
+
+
+def _needs(question: Mapping[str, Any]) -> list[Need]:
+    needs = []
+    for letter, item in _object("needs", question.get("needs", {})).items():
+        where = f"needs.{letter}"
+        if len(letter) != 1 or letter not in ALPHABET:
+            raise BadQuestion(f"{where}: there is no such letter; use A to {ALPHABET[-1]}.")
+        fields = _object(where, item)
+        _only(where, fields, ("grams", "metres"))
+        grams, metres = (_amount(where, fields, key) for key in ("grams", "metres"))
+        needs.append(_refusing(where, partial(Need, letter, grams, metres)))
+    return sorted(needs, key=lambda need: need.letter)
+
+
+def _amount(where: str, fields: Mapping[str, Any], key: str) -> float:
+    if key not in fields:
+        raise BadQuestion(f"{where}: there is no {key!r}.")
+    return _number(f"{where}.{key}", fields[key])
 
 
 def _gauge(question: Mapping[str, Any]) -> Fabric:
@@ -208,6 +240,17 @@ def _assignment(assignment: Assignment, names: Sequence[str]) -> dict[str, Any]:
         "reads": assignment.reads,
         "worst_margin": None if worst is None else round(worst, DIGITS),
         "meetings": [_outcome(outcome, names) for outcome in assignment.outcomes],
+        "short": [_short(line, names) for line in assignment.short],
+    }
+
+
+def _short(line: Quantity, names: Sequence[str]) -> dict[str, Any]:
+    return {
+        "letter": line.letter,
+        "yarn": names[line.yarn],
+        "grams": None if line.grams_short is None else float(line.grams_short),
+        "metres": None if line.metres_short is None else float(line.metres_short),
+        "balls": line.balls_short,
     }
 
 
@@ -240,5 +283,11 @@ def _lines(assignment: Mapping[str, Any]) -> list[str]:
         lines.append(
             f"  {first} with {second}: {verdict}; {meeting['needs']} is needed, it is "
             f"{meeting['grade']}, margin {meeting['margin']:+.1f}"
+        )
+    for line in assignment["short"]:
+        amounts = [f"{line[unit]:g} {sign}" for unit, sign in UNITS if line[unit]]
+        balls = "1 ball" if line["balls"] == 1 else f"{line['balls']} balls"
+        lines.append(
+            f"  {line['letter']}  {line['yarn']} is {' and '.join(amounts)} short: {balls} more"
         )
     return lines
