@@ -1,4 +1,6 @@
-"""The organiser opens the letter plan, at once or at an instant."""
+"""The organiser opens the letter plan: at once after a second yes, or at an instant to come."""
+
+from datetime import datetime
 
 from django.contrib import messages
 from django.http import HttpResponseBase
@@ -8,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from kal.http import MemberRequest, organiser_required, posted
+from kal.models import KnitAlong
 from kal.wall_times import wall_of
 from schedule.actions.letters import close_plan, open_plan
 from schedule.letter_forms import OpeningForm
@@ -19,7 +22,10 @@ from schedule.views.reading import never_kept
 @never_kept
 @organiser_required
 def letter_plan(request: MemberRequest) -> HttpResponseBase:
-    """Show whether the letter plan is open; a POST opens it, or with `close` closes it."""
+    """Show whether the letter plan is open; a POST opens it, or with `close` closes it.
+
+    What opens at once cannot be taken back, so without `sure` it is asked about first.
+    """
     now, knit_along = timezone.now(), request.knit_along
     if request.method == "POST" and "close" in request.POST:
         if close_plan(knit_along, by=request.user, now=now):
@@ -29,15 +35,13 @@ def letter_plan(request: MemberRequest) -> HttpResponseBase:
     is_open = opening is not None and opening.is_open(now)
     initial = {"at": wall_of(opening.opens_at, knit_along.tz)} if opening and not is_open else {}
     form = OpeningForm(posted(request), knit_along=knit_along, now=now, initial=initial)
+    asks = False
     if form.is_bound and form.is_valid():
-        stored = open_plan(knit_along, at=form.cleaned_data["at"], by=request.user, now=now)
-        said = (
-            _("The letter plan is open.") if stored.is_open(now) else _("The opening is planned.")
-        )
-        messages.success(request, said)
-        return redirect("schedule:letter_plan", knit_along.slug)
-    met = {(one.first, one.second) for one in Meeting.objects.in_newest_revisions(knit_along)}
-    context = {
+        at = form.cleaned_data["at"]
+        asks = not is_open and at <= now and "sure" not in request.POST
+        if not asks:
+            return _open(request, at, now)
+    context = _facts(knit_along) | {
         "knit_along": knit_along,
         "participant": request.participant,
         "section": "desk",
@@ -45,10 +49,33 @@ def letter_plan(request: MemberRequest) -> HttpResponseBase:
         "opening": opening,
         "is_open": is_open,
         "form": form,
-        "pairs": len(met),
-        "chosen": LetterChoice.objects.filter(
-            participant__knit_along=knit_along, participant__left_at=None
-        ).count(),
+        "typed_at": request.POST.get("at", ""),
     }
-    status = 422 if form.errors else 200
-    return render(request, "schedule/letter_plan.html", context, status=status)
+    template = "schedule/open_letter_plan.html" if asks else "schedule/letter_plan.html"
+    return render(request, template, context, status=422 if form.errors else 200)
+
+
+def _open(request: MemberRequest, at: datetime, now: datetime) -> HttpResponseBase:
+    stored = open_plan(request.knit_along, at=at, by=request.user, now=now)
+    is_open = stored.is_open(now)
+    said = _("The letter plan is open.") if is_open else _("The opening is planned.")
+    messages.success(request, said)
+    return redirect("schedule:letter_plan", request.knit_along.slug)
+
+
+def _facts(knit_along: KnitAlong) -> dict[str, object]:
+    """Return what the plan rests on, and what it cannot know yet."""
+    meetings = list(Meeting.objects.in_newest_revisions(knit_along))
+    clues = list(knit_along.clues.all())
+    written = [clue for clue in clues if clue.is_written]
+    with_meetings = {one.clue for one in meetings}
+    chosen = LetterChoice.objects.filter(
+        participant__knit_along=knit_along, participant__left_at=None
+    )
+    return {
+        "pairs": len({(one.first, one.second) for one in meetings}),
+        "planned": len(clues),
+        "unwritten": len(clues) - len(written),
+        "without_meetings": sum(clue not in with_meetings for clue in written),
+        "chosen": chosen.count(),
+    }

@@ -73,6 +73,9 @@ def test_a_dry_run_a_note_and_letters_of_ones_own(
     page.goto(f"{base}desk/letters/")
     look_at(page)
     page.get_by_role("button", name="Open the letter plan").click()
+    expect(page.get_by_role("heading", name="Open the letter plan now?")).to_be_visible()
+    look_at(page)
+    page.get_by_role("button", name="Yes, open it now").click()
     expect(page.get_by_text("The letter plan is open.")).to_be_visible()
 
     sign_in(kit.user)

@@ -319,10 +319,30 @@ class TestOpeningIt:
 
     def test_at_once(self, knit_along, hana, as_hana, pattern):
         assert as_hana.get(self.desk(knit_along)).status_code == 200
-        assert as_hana.post(self.desk(knit_along), {"at": ""}).status_code == 302
+        sent = {"at": "", "sure": "yes"}
+        assert as_hana.post(self.desk(knit_along), sent).status_code == 302
         assert PlanOpening.objects.get().opens_at == NOON
         entry = AuditEntry.objects.get()
         assert (entry.act, entry.actor) == ("opened the letter plan", hana.user)
+
+    @pytest.mark.parametrize("typed", ["", "2027-02-01T08:30"])
+    def test_at_once_is_asked_about_first_with_what_the_plan_cannot_know(
+        self, knit_along, as_hana, pattern, typed
+    ):
+        make_clue(knit_along, 3, body="Knit on.")
+        make_clue(knit_along, 4, body="")
+        page = as_hana.post(self.desk(knit_along), {"at": typed}).content.decode()
+        assert not PlanOpening.objects.exists()
+        assert "What has been seen cannot be unseen" in page
+        assert "<dt>Clues that are not written yet</dt>\n      <dd>1 of 4</dd>" in page
+        assert "<dt>Written, with no letters that meet</dt>\n      <dd>1</dd>" in page
+        assert f'<input type="hidden" name="at" value="{typed}">' in page
+        as_hana.post(self.desk(knit_along), {"at": typed, "sure": "yes"})
+        assert PlanOpening.objects.get().is_open(NOON)
+
+    def test_the_page_says_beforehand_that_it_is_for_good(self, knit_along, as_hana):
+        page = as_hana.get(self.desk(knit_along)).content.decode()
+        assert "What has been seen cannot be unseen" in page
 
     def test_at_an_instant_of_her_own_clock(self, knit_along, as_hana):
         knit_along.zone = "Pacific/Auckland"
