@@ -172,6 +172,11 @@ class TestCreating:
     def test_the_page_starts_in_the_organiser_s_own_zone(self, as_host):
         assert '<option value="Asia/Tokyo" selected>Tokyo' in words(as_host.get("/new/"))
 
+    def test_its_footer_names_no_zone_of_a_knit_along_that_is_not_there_yet(self, as_host):
+        page = as_host.get("/new/").content.decode()
+        assert "Times are shown in" in page
+        assert "Times of the schedule" not in page
+
     def test_makes_a_knit_along_with_its_schedule_and_goes_there(self, as_host, sam):
         response = create(as_host)
         assert response.headers["Location"] == "/k/harbour-lights/desk/clues/"
