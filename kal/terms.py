@@ -48,9 +48,6 @@ BRITISH: Final[Mapping[str, str]] = {
     "sport, baby": "5-ply, baby",
     "DK, light worsted": "DK, 8-ply",
     "worsted, afghan, aran": "aran, 10-ply",
-    "Gauge and tension eat yarn, so a little over is wise; a dye lot may not come again.": (
-        "A firm hand eats yarn, so a little over is wise; a dye lot may not come again."
-    ),
 }
 
 # What must stay as it is: places to fill in, tags, addresses.

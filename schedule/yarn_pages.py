@@ -24,7 +24,14 @@ from schedule.weighing import (
     yarns_at_hand,
 )
 from schedule.yarn_plan import YarnPlan, plan_for
-from schedule.yarn_words import GROUND_WORDS, LEVEL_NAMES, place_words, weight, weight_range
+from schedule.yarn_words import (
+    GROUND_WORDS,
+    LEVEL_NAMES,
+    place_words,
+    weight,
+    weight_as_given,
+    weight_range,
+)
 
 # Units of the drawing: pixels on a phone.
 SPARK_WIDTH, SPARK_HEIGHT, SPARK_EDGE = 240, 64, 6
@@ -116,7 +123,7 @@ def yarn_page(participant: Participant, now: datetime) -> YarnPage:
         for letter in plan.totals
     )
     had = tuple(
-        (letter, weight(float(bought[letter]), imperial=imperial))
+        (letter, weight_as_given(bought[letter], imperial=imperial))
         for letter in plan.totals
         if letter in bought
     )
@@ -140,7 +147,7 @@ def _moments(
             Moment(
                 row,
                 place_words(row),
-                weight(float(row.left), imperial=imperial),
+                weight_as_given(row.left, imperial=imperial),
                 weight(then.need, imperial=imperial) if then else "",
                 weight_range(then.low, then.high, imperial=imperial) if then else "",
             )
@@ -171,7 +178,7 @@ def _letter(
         trouble=trouble,
         level=str(LEVEL_NAMES[mine.level]),
         ground=str(GROUND_WORDS[mine.ground]),
-        left=weight(mine.left, imperial=imperial),
+        left=weight_as_given(mine.left, imperial=imperial),
         rest=weight(mine.need, imperial=imperial),
         rest_range=weight_range(mine.low, mine.high, imperial=imperial),
         rate=_rate_words(mine),

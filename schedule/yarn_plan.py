@@ -67,6 +67,14 @@ class ClueYarn:
             if letter in self.grams and self.so_far[letter][-1]
         }
 
+    def grams_of_parts(self) -> dict[str, float]:
+        """Return the grams of each letter that all counted parts take together."""
+        total = defaultdict[str, float](float)
+        for part in self.counted.parts:
+            for letter, grams in self.grams_of_part(part).items():
+                total[letter] += grams
+        return dict(total)
+
 
 @dataclass(frozen=True)
 class YarnPlan:

@@ -44,6 +44,11 @@ def weight(grams: float, *, imperial: bool) -> str:
     return weight_text(Decimal(grams if imperial else round(grams)), imperial=imperial)
 
 
+def weight_as_given(grams: float | Decimal, *, imperial: bool) -> str:
+    """Return '48.5 g' or '1.7 oz': what a scale showed or a pattern states, to a tenth."""
+    return weight_text(Decimal(grams), imperial=imperial)
+
+
 def weight_range(low: float, high: float, *, imperial: bool) -> str:
     """Return '38 to 53 g', or '4 g' where both ends round to it."""
     first, last = weight(low, imperial=imperial), weight(high, imperial=imperial)

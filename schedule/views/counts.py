@@ -1,5 +1,6 @@
 """The stitches and rows of a clue, and how far through it a row is."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django import forms
@@ -17,7 +18,7 @@ from schedule.pattern.stitches import CastOn, Part
 from schedule.views.reading import never_kept
 from schedule.yarn_forms import own_knitting_of
 from schedule.yarn_plan import ClueYarn, YarnPlan, plan_for
-from schedule.yarn_words import weight
+from schedule.yarn_words import weight_as_given
 
 ROWS_LISTED = 200  # our choice: a longer clue is listed every so many rows
 
@@ -69,13 +70,15 @@ def clue_counts(request: MemberRequest, number: int) -> HttpResponseBase:
     counted = found.counted
     form = RowForm(request.GET if "row" in request.GET else None, most=counted.knitted_rows)
     row = form.cleaned_data["row"] if form.is_bound and form.is_valid() else None
+    imperial = request.user.units == User.Units.IMPERIAL
     pace = pace_of(own_knitting_of(request.participant))
     context = {
         "knit_along": request.knit_along,
         "participant": request.participant,
         "section": "clues",
         "clue": counted,
-        "parts": part_rows(found, imperial=request.user.units == User.Units.IMPERIAL),
+        "parts": part_rows(found, imperial=imperial),
+        "yarn": weights(found.grams_of_parts(), imperial=imperial),
         "rows": row_shares(found) if counted.is_counted else [],
         "form": form,
         "row": row,
@@ -94,13 +97,17 @@ def part_rows(clue: ClueYarn, *, imperial: bool) -> list[PartRow]:
     for part in clue.counted.parts:
         rows = 0 if isinstance(part, CastOn) and row == 0 else part.rows
         stitches = sum(part.row_counts)
-        yarn = tuple(
-            (letter, weight(grams, imperial=imperial))
-            for letter, grams in clue.grams_of_part(part).items()
-        )
+        yarn = weights(clue.grams_of_part(part), imperial=imperial)
         found.append(PartRow(part, row + 1, row + rows, stitches, 100 * stitches / total, yarn))
         row += rows
     return found
+
+
+def weights(grams: Mapping[str, float], *, imperial: bool) -> tuple[tuple[str, str], ...]:
+    """Return each letter with its weight in words, by the alphabet."""
+    return tuple(
+        (letter, weight_as_given(grams[letter], imperial=imperial)) for letter in sorted(grams)
+    )
 
 
 def row_shares(clue: ClueYarn) -> list[RowShare]:

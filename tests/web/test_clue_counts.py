@@ -1,6 +1,7 @@
 """The rows and stitches of a clue, for those who may read it, and of all for the organiser."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 import time_machine
@@ -75,9 +76,10 @@ def test_a_row_the_clue_does_not_have_is_named_and_kept(as_kit, triangle, addres
 
 
 def test_yarn_of_a_part_is_its_share_of_the_test_knit(as_kit, triangle, address):
-    LetterUse.objects.create(revision=triangle.revisions.get(), letter="A", grams=50)
+    """By the part and altogether, to the tenth that the organiser gave."""
+    LetterUse.objects.create(revision=triangle.revisions.get(), letter="A", grams=Decimal("50.5"))
     page = text_of(as_kit.get(address))
-    assert "A 50 g" in page
+    assert page.count("A 50.5 g") == 2
 
 
 def test_a_clue_without_counts_says_so(as_kit, knit_along, address):

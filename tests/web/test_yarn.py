@@ -94,6 +94,11 @@ def test_the_latest_clue_and_the_colour_weighed_longest_ago_are_chosen_already(a
     assert chosen == "C"
 
 
+def test_half_a_gram_that_a_scale_showed_is_shown(as_kit, harbour):
+    as_kit.post(address(harbour), typed(harbour, left="48.5"))
+    assert "48.5\N{NO-BREAK SPACE}g" in as_kit.get(address(harbour)).content.decode()
+
+
 def test_ounces_come_back_as_they_were_typed(as_kit, harbour, kit):
     User.objects.filter(pk=kit.user_id).update(units="imperial")
     as_kit.post(address(harbour), typed(harbour, left="2.45"))
