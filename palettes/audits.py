@@ -13,7 +13,14 @@ from kal.units import amounts_text, figures, plain
 from palettes.cards import Card, draw_card
 from palettes.colour.amounts import distance_words
 from palettes.colour.audit import MIN_YARNS, Audit, audit
-from palettes.colour.contrast import ARMS_LENGTH_M, GRADES, Grade, Pair
+from palettes.colour.contrast import (
+    ARMS_LENGTH_M,
+    CLOSE_FROM,
+    STRONG_FROM,
+    WORKABLE_FROM,
+    Grade,
+    Pair,
+)
 from palettes.colour.finding import Finding, Severity
 from palettes.colour.ladder import DARK_BELOW, LIGHT_FROM
 from palettes.colour.quantities import Quantity
@@ -27,6 +34,7 @@ from palettes.colour.wording import (
     summarise,
 )
 from palettes.colour.wording import GRADES as GRADE_WORDS
+from palettes.forms import weight_label
 from palettes.models.yarn_facts import YarnFacts
 from palettes.translator import READERS_LANGUAGE, listed
 
@@ -98,10 +106,22 @@ class GradeWords:
 
 
 def grade_legend() -> tuple[GradeWords, ...]:
-    """Return the grades in the reader's language, best first."""
+    """Return the grades in the reader's language with what they take, best first."""
     return tuple(
-        GradeWords(_(GRADE_NAMES[grade]), MARKS[grade], _(GRADE_WORDS[grade])) for grade in GRADES
+        GradeWords(_(GRADE_NAMES[grade]), MARKS[grade], f"{_(GRADE_WORDS[grade])} ({bound})")
+        for grade, bound in _grade_bounds().items()
     )
+
+
+def _grade_bounds() -> dict[Grade, str]:
+    """Return what contrast makes each grade, best first."""
+    least = _("contrast from %(least)d")
+    return {
+        Grade.STRONG: least % {"least": STRONG_FROM},
+        Grade.WORKABLE: least % {"least": WORKABLE_FROM},
+        Grade.CLOSE: _("less, but from %(least)d at arm's length") % {"least": CLOSE_FROM},
+        Grade.LOST: _("under %(least)d even at arm's length") % {"least": CLOSE_FROM},
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +136,8 @@ class QuantityRow:
     balls_held: str
     verdict: str
     is_short: bool
+    to_fill_in: str
+    """The field of the yarn's form that would tell, by its label; '' where enough is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,12 +307,13 @@ def _quantity_row(line: Quantity, chosen: Sequence[YarnFacts], *, imperial: bool
         balls_held="?" if line.balls_held is None else figures(plain(line.balls_held)),
         verdict=_quantity_words(line),
         is_short=bool(line.balls_short),
+        to_fill_in=weight_label(imperial=imperial) if line.balls_short is None else "",
     )
 
 
 def _quantity_words(line: Quantity) -> str:
     if line.balls_short is None:
-        return _("fill in the put-up")
+        return _("not known")
     if line.balls_short:
         return _("buy %(balls)d") % {"balls": line.balls_short}
     return _("only just enough") if line.is_tight else _("enough")

@@ -82,18 +82,17 @@ class AmountField(forms.Field):
         return Decimal(text.replace(",", "."))
 
 
+def weight_label(*, imperial: bool) -> str:
+    """Return what the field for one ball's weight is called."""
+    return gettext("Ounces in one ball") if imperial else gettext("Grams in one ball")
+
+
 def weight_field(*, imperial: bool) -> AmountField:
     """Return the field for one ball's weight, read in ounces or grams and kept in grams."""
+    label = weight_label(imperial=imperial)
     if imperial:
-        return AmountField(
-            gettext("Ounces in one ball"),
-            example=gettext("like 3.5"),
-            most=2000,
-            factor=GRAMS_PER_OUNCE,
-        )
-    return AmountField(
-        gettext("Grams in one ball"), example=gettext("like 100"), most=2000, factor=WHOLE
-    )
+        return AmountField(label, example=gettext("like 3.5"), most=2000, factor=GRAMS_PER_OUNCE)
+    return AmountField(label, example=gettext("like 100"), most=2000, factor=WHOLE)
 
 
 def length_field(*, imperial: bool) -> AmountField:

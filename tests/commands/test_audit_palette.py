@@ -19,6 +19,17 @@ def test_prints_the_verdict_the_pairs_and_the_findings(capsys):
     assert "There is a light, a medium and a dark." in out
 
 
+def test_the_text_shows_the_number_that_pairs_are_graded_and_sorted_by(capsys):
+    lines = run(capsys, *GOOD).splitlines()
+    start = lines.index("pair               grade     contrast  difference  dL*") + 1
+    result = json.loads(run(capsys, "--json", *GOOD))
+    shown = [tuple(map(int, line.split()[3:])) for line in lines[start : start + 10]]
+    assert shown == [
+        tuple(int(pair[key]) for key in ("left", "delta_e_2000", "delta_l"))
+        for pair in result["pairs"]
+    ]
+
+
 def test_prints_json_with_every_yarn_pair_and_finding(capsys):
     result = json.loads(run(capsys, "--json", *GOOD))
     assert [yarn["hex"] for yarn in result["yarns"]] == [

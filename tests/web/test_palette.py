@@ -1,5 +1,6 @@
 """The palette's page and its yarns: who may, what is kept, what is refused and in which words."""
 
+import re
 import threading
 from decimal import Decimal
 
@@ -362,6 +363,54 @@ class TestAudit:
         assert page.count("Chosen 4") > 4
         assert 'class="finding is-' in page
         assert "Enough yarn?" in page
+
+    def test_the_table_of_pairs_rises_by_the_number_it_shows(self, as_kit, knit_along, palette):
+        for n, code in enumerate(("#7a4b2c", "#2c4f7a", "#c9a46a", "#44684a", "#8a3a55")):
+            lab_l, lab_a, lab_b = hex_to_lab(code)
+            colour = {"lab_l": lab_l, "lab_a": lab_a, "lab_b": lab_b}
+            make_yarn(palette, name=code, place=Yarn.Place.CHOSEN, position=n, **colour)
+        page = as_kit.get(address("palette", knit_along)).content.decode()
+        table = page.split('<table class="pairs">')[1].split("</table>")[0]
+        assert re.findall(r'<th scope="col"[^>]*>([^<]+)</th>', table) == [
+            *("Pair", "Contrast", "Difference", "ΔL*", "Grade")
+        ]
+        shown = [int(number) for number in re.findall(r'<td class="number">(\d+)</td>', table)]
+        plain = [int(n) for n in re.findall(r'wide-only">(\d+)</td>', table)][::2]
+        assert shown == sorted(shown)
+        assert plain != sorted(plain)
+        grades = re.findall(r'class="grade is-(\w+)"', table)
+        worst_first = ["lost", "close", "workable", "strong"]
+        assert grades == sorted(grades, key=worst_first.index)
+        assert len(set(grades)) > 1
+
+    def test_the_legend_says_what_contrast_each_grade_takes(self, as_kit, knit_along, palette):
+        choose(palette, 2)
+        page = as_kit.get(address("palette", knit_along)).content.decode()
+        assert "at a glance (contrast from 18)" in page
+        assert "(less, but from 4 at arm&#x27;s length)" in page
+
+    def test_an_amount_not_filled_in_leads_to_its_field(self, as_kit, kit, knit_along, palette):
+        yarn, _other = choose(palette, 2)
+        Yarn.objects.filter(pk=yarn.pk).update(put_up_grams=None, put_up_metres=None)
+        form = address("yarn", knit_along, yarn.pk)
+        target = f"yarn-{yarn.pk}-put_up_grams"
+        page = as_kit.get(address("palette", knit_along)).content.decode()
+        assert page.count("fill in “Grams in one ball”") == 1
+        assert f'href="{form}#{target}"' in page
+        assert f'id="{target}"' in as_kit.get(form).content.decode()
+        kit.user.units = "imperial"
+        kit.user.save()
+        page = as_kit.get(address("palette", knit_along)).content.decode()
+        assert "fill in “Ounces in one ball”" in page
+
+    def test_what_cannot_be_changed_has_no_link_to_its_field(self, as_kit, knit_along, palette):
+        choose(palette, 2)
+        palette.yarns.update(put_up_grams=None, put_up_metres=None)
+        knit_along.palettes_closed_at = timezone.now()
+        knit_along.save()
+        page = as_kit.get(address("palette", knit_along)).content.decode()
+        assert "put_up_grams" not in page
+        assert "<td>not known</td>" in page
 
     def test_amounts_are_in_the_readers_own_units(self, as_kit, kit, knit_along, palette):
         choose(palette, 2)

@@ -58,11 +58,11 @@ def _as_text(result: dict[str, Any]) -> str:
     for yarn in result["yarns"]:
         light = whole(yarn["lab"]["l"])
         lines.append(f"{yarn['hex']}  {yarn['lightness']:<6}  L* {light:3}  {yarn['shade']}")
-    lines += ["", f"{'pair':<17}  {'grade':<8}  dL*  dE00  across a room"]
+    lines += ["", f"{'pair':<17}  {'grade':<8}  contrast  difference  dL*"]
     for pair in result["pairs"]:
         lines.append(
-            f"{pair['first']} {pair['second']}    {pair['grade']:<8}  {whole(pair['delta_l']):3}  "
-            f"{pair['delta_e_2000']:4.1f}  {pair['left_across_room']:.1f}"
+            f"{pair['first']} {pair['second']}    {pair['grade']:<8}  {whole(pair['left']):8}  "
+            f"{whole(pair['delta_e_2000']):10}  {whole(pair['delta_l']):3}"
         )
     for finding in result["findings"]:
         lines += ["", f"{finding['severity']}: {finding['what']}", f"  {finding['why']}"]
