@@ -23,7 +23,7 @@ from schedule.visibility import ListedClue
 
 # Our choice: about twice what a pattern of five takes, still to be laid out on one table.
 CANDIDATES = 10
-SMALL_BALL = Decimal(50)  # grams; with 100 g the commonest put-up (common practice)
+LARGE_BALL, SMALL_BALL = Decimal(100), Decimal(50)  # grams; the usual put-ups (common practice)
 CLUES_A_LINE = 5
 
 
@@ -126,23 +126,19 @@ def cautions() -> Section:
 
 
 def balls_in_words(knit_along: KnitAlong, *, imperial: bool) -> list[str]:
-    """Return in how many balls the amounts come, as whole ones and as balls of 50 g."""
+    """Return in how many whole balls each weight comes, of 100 g and of 50 g as they are sold."""
     lines = []
-    needs = {(need.grams, need.metres) for need in knit_along.needs.all()}
-    for grams, metres in sorted(needs, reverse=True):
-        small = balls_needed(grams, metres, SMALL_BALL, metres * SMALL_BALL / grams)
+    weights = {need.grams for need in knit_along.needs.all() if need.grams > SMALL_BALL}
+    for grams in sorted(weights, reverse=True):
+        large, small = (balls_needed(grams, None, ball, None) for ball in (LARGE_BALL, SMALL_BALL))
         words = ngettext(
-            "%(whole)s is one ball of that weight, or %(count)d of %(small)s.",
-            "%(whole)s is one ball of that weight, or %(count)d of %(small)s.",
-            small,
+            "%(weight)s: %(large)d ball of %(of_large)s, or %(small)d of %(of_small)s.",
+            "%(weight)s: %(large)d balls of %(of_large)s, or %(small)d of %(of_small)s.",
+            large,
         )
-        ball = {
-            "whole": weight_text(grams, imperial=imperial),
-            "count": small,
-            "small": weight_text(SMALL_BALL, imperial=imperial),
-        }
-        if grams > SMALL_BALL:
-            lines.append(words % ball)
+        told = {"weight": grams, "of_large": LARGE_BALL, "of_small": SMALL_BALL}
+        in_words = {name: weight_text(each, imperial=imperial) for name, each in told.items()}
+        lines.append(words % {**in_words, "large": large, "small": small})
     return lines
 
 

@@ -8,6 +8,7 @@ import time_machine
 from pypdf import PdfReader
 
 from kal.models import LetterNeed
+from kal.views.pack_words import balls_in_words
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
 from tests.conftest import signed_in
 
@@ -33,8 +34,25 @@ def test_the_page_says_how_to_choose_and_where_the_paper_is(as_kit, knit_along):
     assert "make the photo grey" in page
     assert "Wind a wrap card" in page
     assert "A speckled or variegated yarn wants a calm one beside it" in page
-    assert "100 g is one ball of that weight, or 2 of 50 g." in page
+    assert "100 g: 1 ball of 100 g, or 2 of 50 g." in page
     assert f"/k/{knit_along.slug}/prepare/pack/?paper=letter" in page
+
+
+@pytest.mark.parametrize(
+    ("grams", "line"),
+    [
+        ("50", None),
+        ("50.1", "50.1 g: 1 ball of 100 g, or 2 of 50 g."),
+        ("125", "125 g: 2 balls of 100 g, or 3 of 50 g."),
+        ("200", "200 g: 2 balls of 100 g, or 4 of 50 g."),
+        ("201", "201 g: 3 balls of 100 g, or 5 of 50 g."),
+    ],
+)
+def test_amounts_come_in_whole_balls_as_they_are_sold(knit_along, grams, line):
+    knit_along.needs.update(grams=50)
+    knit_along.needs.filter(letter="A").update(grams=Decimal(grams))
+    told = [" ".join(each.split()) for each in balls_in_words(knit_along, imperial=False)]
+    assert told == ([line] if line else [])
 
 
 def test_it_holds_this_knit_alongs_facts_and_the_cautions(as_kit, kit, knit_along, settings):
