@@ -19,9 +19,17 @@ class Route:
     name: str
     arguments: tuple[str, ...]
 
-    def addresses(self, fillers: Fillers) -> Iterator[str]:
+    def check(self, fillers: Fillers) -> None:
         missing = [argument for argument in self.arguments if argument not in fillers]
         assert not missing, f"{self.name} takes {missing}, which has no filler in this test."
+
+    def first_arguments(self, fillers: Fillers) -> dict[str, object]:
+        """Return the first filler of each argument."""
+        self.check(fillers)
+        return {argument: next(iter(fillers[argument])) for argument in self.arguments}
+
+    def addresses(self, fillers: Fillers) -> Iterator[str]:
+        self.check(fillers)
         for values in product(*(fillers[argument] for argument in self.arguments)):
             yield reverse(self.name, kwargs=dict(zip(self.arguments, values, strict=True)))
 

@@ -28,7 +28,7 @@ from schedule.models import (
 from tests.builders import NOON, make_registration
 from tests.changing import make_change
 from tests.embargo.answers import WAYS, Answer, answer_of, ask
-from tests.embargo.routes import Route, all_routes
+from tests.embargo.routes import Fillers, Route, all_routes
 
 SECOND = timedelta(seconds=1)
 READERS = ("participant", "moderator", "somebody who left", "stranger", "visitor")
@@ -125,23 +125,26 @@ def test_those_outside_find_no_more_than_its_title_after_it(world, addresses, cl
 
 @pytest.mark.parametrize("reader", READERS)
 def test_a_hidden_clue_answers_byte_for_byte_as_one_that_does_not_exist(world, reader):
-    client, slug = world.readers[reader], world.knit_along.slug
+    client = world.readers[reader]
     numbered = [route for route in all_routes() if "number" in route.arguments]
     assert {"schedule:clue", "schedule:attachment"} <= {route.name for route in numbered}
     for route, way in product(numbered, WAYS):
-        for arguments in hidden_arguments(route, slug):
+        for arguments in hidden_arguments(route, world.fillers):
             hidden = ask(client, way, address_of(route, arguments))
             missing = ask(client, way, address_of(route, arguments | {"number": 99}))
             assert nameless(hidden) == nameless(missing), (way, arguments)
 
 
-def hidden_arguments(route: Route, slug: str) -> list[dict[str, object]]:
-    fixed: dict[str, object] = {"slug": slug, "pk": 1, "token": "x", "revision": 2}
+def hidden_arguments(route: Route, fillers: Fillers) -> list[dict[str, object]]:
+    """Return the route's arguments for each hidden clue: its own, and any for the others.
+
+    One that no filler knows fails here, as everywhere.
+    """
     found = []
     for clue in Clue.objects.filter(number__in=(1, 2, 3)):
         key = clue.attachments.latest("pk").key
-        values = fixed | {"number": clue.number, "key": key}
-        found.append({name: values[name] for name in route.arguments})
+        own: Fillers = {"number": [clue.number], "key": [key], "revision": [2]}
+        found.append(route.first_arguments({**fillers, **own}))
     return found
 
 
@@ -238,8 +241,11 @@ def test_where_a_file_is_stored_says_nothing(world):
 
 
 def test_an_argument_without_a_filler_fails(world):
+    unknown = Route("schedule:clue", ("slug", "number", "chapter"))
     with pytest.raises(AssertionError, match="has no filler"):
-        list(Route("schedule:clue", ("slug", "chapter")).addresses(world.fillers))
+        list(unknown.addresses(world.fillers))
+    with pytest.raises(AssertionError, match="has no filler"):
+        hidden_arguments(unknown, world.fillers)
 
 
 def test_no_answer_carries_a_time_stamp_and_only_files_a_tag_which_is_random(
