@@ -13,7 +13,7 @@ from schedule.counting import CountedClue, counted_clues, problems_across
 from schedule.models import Clue
 from schedule.pattern.forecast import Crowd, Forecast, Level, forecast, learn
 from schedule.pattern.stitches import Part, stitches_by_letter, total_stitches
-from schedule.weighing import crowd_usages, kept_fresh
+from schedule.weighing import crowd_usages, keep_worried, kept_fresh
 from schedule.yarn_plan import YarnPlan, grams_in, whole_plan
 from schedule.yarn_words import basis_words, length, weight, weight_range
 
@@ -104,6 +104,7 @@ def crowd_news(
     usages = crowd_usages(knit_along, now)
     crowd = learn(usages.values())
     forecasts = [forecast(usage, crowd) for usage in usages.values()]
+    keep_worried(knit_along, forecasts)
     return len(usages), tuple(_crowd(letter, crowd, forecasts) for letter in letters)
 
 

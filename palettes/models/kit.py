@@ -14,9 +14,13 @@ from palettes.models.named_yarn import NamedYarn
 
 
 class KitMakerQuerySet(models.QuerySet["KitMaker"]):
+    def standing(self, user: User) -> KitMakerQuerySet:
+        """The standing invitations of somebody, whose mailbox it is as signing in has shown."""
+        return self.filter(email=user.email, withdrawn_at=None)
+
     def invited(self, user: User, slug: str) -> KitMakerQuerySet:
-        """The standing invitation of somebody, whose mailbox it is as signing in has shown."""
-        return self.filter(knit_along__slug=slug, email=user.email, withdrawn_at=None)
+        """The standing invitation of somebody to one knit-along."""
+        return self.standing(user).filter(knit_along__slug=slug)
 
 
 class KitMaker(models.Model):
@@ -106,6 +110,11 @@ class Kit(models.Model):
     def host(self) -> str:
         """The site that the link leads to, to be read before it is followed."""
         return (urlsplit(self.link).hostname or "") if self.link else ""
+
+    @property
+    def is_shown(self) -> bool:
+        """Whether participants may adopt it; the same rule as KitQuerySet.shown_in."""
+        return self.state == self.State.APPROVED and self.maker.withdrawn_at is None
 
     @property
     def may_change(self) -> bool:

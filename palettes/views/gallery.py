@@ -70,7 +70,7 @@ def shown_entry(request: MemberRequest, palette: int) -> GalleryEntry:
     """Return the entry of a palette that is shown, with all its yarns; else 404."""
     return get_object_or_404(
         GalleryEntry.objects.shown_in(request.knit_along)
-        .select_related("registration", "participant__user")
+        .select_related("registration__kit__maker__knit_along", "participant__user")
         .prefetch_related("registration__yarns"),
         registration__palette=palette,
     )

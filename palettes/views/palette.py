@@ -52,7 +52,7 @@ def history(request: MemberRequest) -> HttpResponse:
 @require_GET
 def registration_page(request: MemberRequest, number: int) -> HttpResponse:
     registration = get_object_or_404(
-        Registration.objects.prefetch_related("yarns"),
+        Registration.objects.select_related("kit__maker__knit_along").prefetch_related("yarns"),
         palette__participant=request.participant,
         number=number,
     )

@@ -10,6 +10,7 @@ from django.utils.translation import ngettext
 
 from kal.desk.parts import Fact, Panel, Todo
 from kal.models import KnitAlong
+from schedule.desk.yarn import yarn_todos
 from schedule.models import Answer, Question, Report
 
 
@@ -40,7 +41,7 @@ def crowd_panel(knit_along: KnitAlong, now: datetime) -> Panel:
             Fact(_("Questions waiting"), str(questions["waiting"]), asked),
             Fact(_("Reports waiting"), str(reports["waiting"]), queue),
         ),
-        tuple(todos),
+        (*todos, *yarn_todos(knit_along, now)),
     )
 
 

@@ -4,15 +4,16 @@ from collections import Counter
 from datetime import datetime
 
 from django.template.defaultfilters import floatformat
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from kal.desk.parts import Figure
+from kal.desk.parts import Figure, Todo
 from kal.models import KnitAlong
 from kal.plots import bars
 from schedule.own_pace import weeks_of
 from schedule.pattern.forecast import Level, forecast, learn
-from schedule.weighing import crowd_usages
+from schedule.weighing import crowd_usages, keep_worried, worried_last
 
 
 def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
@@ -20,11 +21,10 @@ def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
     usages = crowd_usages(knit_along, now)
     crowd = learn(usages.values())
     levels: Counter[tuple[str, Level]] = Counter()
-    worried = 0
-    for usage in usages.values():
-        made = forecast(usage, crowd)
+    forecasts = [forecast(usage, crowd) for usage in usages.values()]
+    for made in forecasts:
         levels.update((letter, one.level) for letter, one in made.items())
-        worried += any(one.level is Level.SHORT for one in made.values())
+    worried = keep_worried(knit_along, forecasts)
     rows = [
         (
             letter,
@@ -58,6 +58,23 @@ def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
             out_of=totals,
         ),
     )
+
+
+def yarn_todos(knit_along: KnitAlong, now: datetime) -> list[Todo]:
+    """Return a word on those who will run short, as the figure or the page of yarn last found.
+
+    Reckoned here, it would cost more than all the rest of the desk.
+    """
+    worried = worried_last(knit_along)
+    if not worried:
+        return []
+    text = ngettext(
+        "%(n)d person is likely to run short of a letter, by what they weighed.",
+        "%(n)d people are likely to run short of a letter, by what they weighed.",
+        worried,
+    )
+    path = reverse("schedule:desk_yarn", args=[knit_along.slug])
+    return [Todo(now, text % {"n": worried}, path, _("See which letters"))]
 
 
 def hours_figure(knit_along: KnitAlong, now: datetime) -> Figure:

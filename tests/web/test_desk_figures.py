@@ -117,9 +117,9 @@ class TestPage:
         for number in range(6):
             make_registration(make_participant(hana.knit_along, f"Knitter {number}"))
             make_clue(hana.knit_along, number + 1)
-        # Session, user and membership; the state of the crowd and its rows; and six of the
-        # cache's own to keep what was reckoned.
-        with django_assert_max_num_queries(11):
+        # Session, user and membership; the state of the crowd and its rows; and ten of the
+        # cache's own at most to keep what was reckoned.
+        with django_assert_max_num_queries(15):
             page = words(as_hana.get(figure(hana.knit_along, name)))
         assert "<title>" in page
 

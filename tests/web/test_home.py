@@ -11,6 +11,7 @@ from palettes.models import Registration
 from tests.builders import (
     NOON,
     make_clue,
+    make_kit_maker,
     make_knit_along,
     make_palette,
     make_participant,
@@ -164,10 +165,27 @@ def test_any_number_of_knit_alongs_takes_as_many_queries(
         make_clue(knit_along, 1)
         make_clue(knit_along, 2)
         make_participant(make_knit_along(), role=Role.ORGANISER)
-    # Session, user, memberships, clues, palettes, others.
-    with django_assert_num_queries(6):
+    # Session, user, memberships, clues, palettes, kits, others.
+    with django_assert_num_queries(7):
         assert as_sam.get("/").status_code == 200
 
 
 def test_other_methods_are_refused(client):
     assert client.post("/").status_code == 405
+
+
+class TestMakers:
+    """A shop or dyer finds the kits they were invited to propose."""
+
+    def test_their_kits_are_a_click_away(self, sam, as_sam):
+        maker = make_kit_maker(make_knit_along(), email=sam.email)
+        page = home_at(as_sam)
+        assert f'href="/k/{maker.knit_along.slug}/kits/mine/"' in page
+        assert f"Kits for {maker.knit_along.title}" in page
+        assert as_sam.get(f"/k/{maker.knit_along.slug}/kits/mine/").status_code == 200
+
+    def test_whoever_is_not_or_no_longer_invited_reads_nothing_of_kits(self, sam, as_sam, client):
+        make_kit_maker(make_knit_along(), email=sam.email, withdrawn_at=NOON)
+        make_kit_maker(make_knit_along())
+        for somebody in (as_sam, client):
+            assert "kits/mine" not in home_at(somebody)

@@ -1,5 +1,7 @@
 """Kits: a shop proposes, the organiser decides, participants adopt, and nobody else gets there."""
 
+import html
+
 import pytest
 import time_machine
 from django.urls import reverse
@@ -62,6 +64,54 @@ def maker(knit_along, dora) -> KitMaker:
 @pytest.fixture
 def as_dora(dora, maker):
     return signed_in(dora)
+
+
+class TestName:
+    """A palette that came from a kit says so, and leads there while the kit is shown."""
+
+    @pytest.fixture
+    def from_kit(self, kit, maker):
+        offered = make_kit(kit.knit_along, maker=maker, state="approved", title="Harbour greys")
+        registration = make_registration(kit)
+        registration.kit = offered
+        registration.save()
+        return registration
+
+    @pytest.fixture(autouse=True)
+    def shown_to_all(self, kit):
+        kit.shows_palette = True
+        kit.save()
+
+    def pages(self, registration) -> list[str]:
+        knit_along = registration.knit_along
+        return [
+            at(knit_along, f"gallery/{registration.palette_id}/"),
+            at(knit_along, f"palette/history/{registration.number}/"),
+        ]
+
+    def test_in_the_gallery_and_where_it_is_kept(self, as_kit, maker, from_kit):
+        link = f'<a href="{from_kit.kit.get_absolute_url()}">Harbour greys</a>'
+        for page in self.pages(from_kit):
+            shown = as_kit.get(page)
+            assert f"From the kit {link} by {html.escape(maker.name)}." in words(shown)
+
+    @pytest.mark.parametrize("gone", ["declined", "withdrawn"])
+    def test_one_no_longer_shown_is_named_to_its_owner_alone(self, as_kit, maker, from_kit, gone):
+        if gone == "declined":
+            Kit.objects.update(state="declined", reason="Sold out.")
+        else:
+            KitMaker.objects.update(withdrawn_at=NOON)
+        gallery, kept = self.pages(from_kit)
+        assert as_kit.get(gallery).status_code == 200
+        assert "Harbour greys" not in words(as_kit.get(gallery))
+        assert "From the kit Harbour greys by" in words(as_kit.get(kept))
+        assert "which is not shown any more." in words(as_kit.get(kept))
+        assert from_kit.kit.get_absolute_url() not in words(as_kit.get(kept))
+
+    def test_a_palette_of_its_own_says_nothing_of_kits(self, as_kit, kit):
+        for page in self.pages(make_registration(kit)):
+            assert as_kit.get(page).status_code == 200
+            assert "From the kit" not in words(as_kit.get(page))
 
 
 class TestMaker:

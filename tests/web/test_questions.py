@@ -293,3 +293,13 @@ def test_more_than_a_day_s_worth_is_asked_to_wait(as_kit, knit_along, clues):
     assert answer.status_code == 429
     assert "And which?" in answer.content.decode()
     assert Question.objects.count() == 20
+
+
+def test_an_empty_list_says_that_nobody_has_asked_and_a_filter_that_finds_none_says_that(
+    as_kit, knit_along, clues
+):
+    address = at(knit_along, "questions")
+    for query in ("", "?state=all"):
+        assert "Nobody has asked anything yet." in page(as_kit, address + query)
+    for query in ("?state=waiting", "?state=answered", "?clue=1"):
+        assert "No such question here." in page(as_kit, address + query)

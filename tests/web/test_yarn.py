@@ -448,3 +448,22 @@ def test_what_is_archived_is_read_and_no_more(as_kit, harbour):
     assert "Note it" not in page
     assert as_kit.post(address(harbour), typed(harbour)).status_code == 409
     assert WeighIn.objects.count() == 1
+
+
+def test_the_desk_names_those_who_will_run_short_once_that_is_known(
+    as_hana, as_kit, harbour, clock
+):
+    desk = f"/k/{harbour.slug}/desk/"
+    clock.move_to(NOON + timedelta(days=8))
+    for left in (20, 22, 95):
+        weighed(harbour, harbour.clues.get(number=1), left)
+    told = "2 people are likely to run short of a letter, by what they weighed."
+    assert told not in text_of(as_hana.get(desk))
+    as_hana.get(f"{desk}figures/yarn/")
+    page = text_of(as_hana.get(desk))
+    assert told in page
+    assert f'<a href="{desk}yarn/">See which letters</a>' in page
+    WeighIn.objects.all().delete()
+    as_hana.get(f"{desk}figures/yarn/")
+    assert "likely to run short" not in text_of(as_hana.get(desk)).split("figure-yarn")[0]
+    assert as_kit.get(desk).status_code == 404
