@@ -10,6 +10,7 @@ from palettes.actions import MAX_YARNS, what_is_missing
 from palettes.audits import PaletteAudit, audit_yarns, letter_at
 from palettes.models import Kit, Palette, Registration, Yarn
 from palettes.models.named_yarn import name_yarns
+from palettes.models.registration import registrable
 from palettes.models.yarn_facts import YarnFacts
 
 
@@ -66,9 +67,8 @@ def read_workspace(participant: Participant, *, now: datetime) -> Workspace:
     palette = Palette.objects.filter(participant=participant).first()
     yarns = list(palette.yarns.all()) if palette else []
     name_yarns(yarns)
-    by_place = {place: [y for y in yarns if y.place == place] for place in Yarn.Place}
-    chosen, spares = by_place[Yarn.Place.CHOSEN], by_place[Yarn.Place.SPARE]
-    candidates = by_place[Yarn.Place.CANDIDATE]
+    chosen, spares = registrable(yarns)
+    candidates = [yarn for yarn in yarns if yarn.place == Yarn.Place.CANDIDATE]
     registration = palette.registration if palette else None
     return Workspace(
         colour_count=knit_along.colour_count,

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Prefetch
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, Participant
-from palettes.models import Palette, Registration, Yarn
+from palettes.models import Palette, Registration
+from palettes.models.registration import registrable
 from schedule.models import Clue
 
 
@@ -33,10 +34,11 @@ class PaletteState:
 
     has_yarns: bool = False
     is_registered: bool = False
+    has_changed: bool = False  # what is registered is an older one
 
 
 def next_steps(participants: Sequence[Participant], now: datetime) -> dict[int, NextStep]:
-    """Return the next step by participant, in two queries for any number of them."""
+    """Return the next step by participant, in five queries for any number of them."""
     clues = clue_instants({one.knit_along_id for one in participants})
     palettes = palette_states(participants)
     return {
@@ -59,18 +61,30 @@ def clue_instants(knit_alongs: Iterable[int]) -> Mapping[int, list[Clue]]:
 
 def palette_states(participants: Iterable[Participant]) -> Mapping[int, PaletteState]:
     """Return the state of each participant's palette by participant; those without are left out."""
-    yarns = Yarn.objects.filter(palette=OuterRef("pk"))
-    current = Registration.objects.filter(palette=OuterRef("pk"), is_current=True)
-    rows = Palette.objects.filter(participant__in=participants).values_list(
-        "participant_id", Exists(yarns), Exists(current)
+    current = Registration.objects.filter(is_current=True).prefetch_related("yarns")
+    palettes = Palette.objects.filter(participant__in=participants).prefetch_related(
+        "yarns", Prefetch("registrations", current)
     )
-    return {id_: PaletteState(bool(yarn), bool(registered)) for id_, yarn, registered in rows}
+    return {one.participant_id: _state_of(one) for one in palettes}
+
+
+def _state_of(palette: Palette) -> PaletteState:
+    yarns, current = list(palette.yarns.all()), list(palette.registrations.all())
+    return PaletteState(
+        has_yarns=bool(yarns),
+        is_registered=bool(current),
+        has_changed=any(not one.is_copy_of(*registrable(yarns)) for one in current),
+    )
 
 
 def next_step(
     participant: Participant, clues: Sequence[Clue], palette: PaletteState, now: datetime
 ) -> NextStep:
-    """Return what this one should do next, from facts at hand."""
+    """Return what this one should do next, from facts at hand.
+
+    A palette that was changed after it was registered comes before waiting, and after a clue that
+    is out: whoever knits already may be trying something for later.
+    """
     knit_along = participant.knit_along
     coming = next((clue for clue in clues if not clue.is_out(now)), None)
     latest = next((clue for clue in reversed(clues) if clue.is_out(now)), None)
@@ -80,6 +94,8 @@ def next_step(
         return palette_step(knit_along, palette)
     if latest:
         return read_step(knit_along, latest)
+    if palette.has_changed and knit_along.are_palettes_open(now):
+        return again_step(knit_along)
     return waiting_step(knit_along, coming, now)
 
 
@@ -112,6 +128,15 @@ def palette_step(knit_along: KnitAlong, palette: PaletteState) -> NextStep:
         "count": knit_along.colour_count
     }
     return NextStep(text, url, _("Start your palette"))
+
+
+def again_step(knit_along: KnitAlong) -> NextStep:
+    text = _(
+        "Your palette has changed since you registered it, and the older one counts until you "
+        "register again."
+    )
+    url = reverse("palettes:palette", args=[knit_along.slug])
+    return NextStep(text, url, _("Look at it and register again"))
 
 
 def read_step(knit_along: KnitAlong, latest: Clue) -> NextStep:

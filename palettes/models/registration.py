@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong
 from palettes.models.palette import Palette
+from palettes.models.yarn import Yarn
 from palettes.models.yarn_facts import YarnFacts
 
 
@@ -75,6 +76,13 @@ class Registration(models.Model):
     def is_copy_of(self, chosen: Iterable[YarnFacts], spares: Iterable[YarnFacts]) -> bool:
         """Whether these yarns, in this order, are what was registered."""
         return _facts(chosen) == _facts(self.chosen) and _facts(spares) == _facts(self.spares)
+
+
+def registrable(yarns: Iterable[Yarn]) -> tuple[list[Yarn], list[Yarn]]:
+    """Return the chosen yarns and the spares of a draft: all that a registration copies."""
+    all_ = list(yarns)
+    chosen = [yarn for yarn in all_ if yarn.place == Yarn.Place.CHOSEN]
+    return chosen, [yarn for yarn in all_ if yarn.place == Yarn.Place.SPARE]
 
 
 def _facts(yarns: Iterable[YarnFacts]) -> list[tuple[object, ...]]:

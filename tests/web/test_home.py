@@ -15,6 +15,7 @@ from tests.builders import (
     make_knit_along,
     make_palette,
     make_participant,
+    make_registration,
     make_user,
     make_yarn,
 )
@@ -107,6 +108,31 @@ class TestWhatIsNext:
         assert "Mon 1 Mar 2027, 12:00" in page
         assert "Sirens" not in page
 
+    def test_a_palette_changed_since_is_registered_again_unless_a_clue_is_out(self, as_kit, kit):
+        make_registration(kit)
+        make_clue(kit.knit_along, 1)
+        again = "Your palette has changed since you registered it, and the older one counts"
+        assert again not in home_at(as_kit)
+        changed = kit.palette.yarns.first()
+        changed.lab_l = 33
+        changed.save()
+        page = home_at(as_kit)
+        assert again in page
+        assert f'href="/k/{kit.knit_along.slug}/palette/">Look at it and register again' in page
+        with time_machine.travel(NOON - DAY, tick=False):
+            prepare = words(as_kit.get(f"/k/{kit.knit_along.slug}/prepare/"))
+        assert again in prepare
+        assert "an older one is registered" in prepare
+        assert "Clue 1 is out." in home_at(as_kit, NOON)
+
+    def test_a_changed_palette_is_left_alone_once_palettes_are_closed(self, as_kit, kit):
+        make_registration(kit)
+        make_clue(kit.knit_along, 1)
+        kit.palette.yarns.update(lab_l=33)
+        kit.knit_along.palettes_closed_at = NOON - 2 * DAY
+        kit.knit_along.save()
+        assert "Wait for clue 1." in home_at(as_kit)
+
     def test_read_the_latest_clue(self, as_kit, kit):
         register(kit)
         make_clue(kit.knit_along, 1)
@@ -165,8 +191,8 @@ def test_any_number_of_knit_alongs_takes_as_many_queries(
         make_clue(knit_along, 1)
         make_clue(knit_along, 2)
         make_participant(make_knit_along(), role=Role.ORGANISER)
-    # Session, user, memberships, clues, palettes, kits, others.
-    with django_assert_num_queries(7):
+    # Session, user, memberships, clues, kits, others; palettes, their yarns, registrations, theirs.
+    with django_assert_num_queries(10):
         assert as_sam.get("/").status_code == 200
 
 
