@@ -6,6 +6,7 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import formats
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from kal.errors import (
     CodeExpired,
@@ -21,6 +22,8 @@ from kal.errors import (
 )
 from kal.models import Consent, JoinCode, KnitAlong, Participant, Removal, User
 from kal.models.joining import tidy_code
+
+NO_CODE = gettext_lazy("Type the join code the organiser gave you.")
 
 
 @transaction.atomic
@@ -122,7 +125,7 @@ def use_code(knit_along: KnitAlong, typed: str, *, now: datetime) -> None:
 def refusal_of(code: JoinCode | None, typed: str, *, now: datetime) -> JoinRefused:
     """Return why a code admits nobody, as the one sentence to show."""
     if not typed.strip():
-        return CodeUnknown(_("Type the join code the organiser gave you."))
+        return CodeUnknown(str(NO_CODE))
     if code is None:
         return CodeUnknown(
             _(

@@ -10,6 +10,7 @@ from django.utils.text import format_lazy
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 
+from kal.actions.joining import NO_CODE
 from kal.buyers_file import MOST_BYTES, BadBuyersFile, BuyersFile, read_buyers_file
 from kal.forms.wall_time import WallTimeField
 from kal.models import JoinCode, KnitAlong, Participant, Removal
@@ -41,8 +42,8 @@ class JoinForm(WishesForm):
 
     code = forms.CharField(
         label=_("Join code"),
-        required=False,  # an empty one is refused where the other codes are, in one voice
         max_length=60,
+        error_messages={"required": NO_CODE},
         widget=forms.TextInput(
             attrs={"autocapitalize": "characters", "spellcheck": "false", "class": "code-input"}
         ),

@@ -15,6 +15,7 @@ from kal.desk.pages import desk_page
 from kal.errors import KnitAlongError
 from kal.forms.joining import BuyersForm, TransferForm
 from kal.http import MemberRequest, organiser_required, posted
+from kal.models import KnitAlong
 from kal.spreadsheets import csv_response
 
 IMPORTS_PAGE = 50
@@ -78,6 +79,8 @@ def confirm(request: MemberRequest, pk: int) -> HttpResponse:
             added,
         )
         messages.success(request, said % {"count": added})
+        if request.knit_along.join_rule != KnitAlong.JoinRule.LIST:
+            messages.warning(request, _("Nobody gets in by it yet: the rule is another one."))
     return redirect("kal:import_buyers", request.knit_along.slug)
 
 

@@ -208,6 +208,25 @@ class TestBuyers:
         assert BuyersImport.objects.get().rows == []
         assert knit_along.audit_log.get().detail == {"count": 2, "file": "march.csv"}
 
+    @pytest.mark.parametrize("rule", ["code", "list"])
+    def test_a_list_that_the_rule_does_not_look_at_is_told_before_and_after(
+        self, knit_along, as_hana, rule
+    ):
+        knit_along.join_rule = rule
+        knit_along.save()
+        uploaded = self.upload(as_hana, knit_along).headers["Location"]
+        pages = [
+            words(as_hana.get(desk(knit_along, "join-list/import/"))),
+            words(as_hana.get(uploaded)),
+            words(self.confirm(as_hana, knit_along)),
+        ]
+        for page in pages:
+            assert ("The list is not looked at now" in page) is (rule == "code")
+            assert (f'href="{desk(knit_along, "edit/")}">Change the rule' in page) is (
+                rule == "code"
+            )
+        assert ("Nobody gets in by it yet" in pages[2]) is (rule == "code")
+
     def test_the_same_file_and_the_same_yes_twice_change_nothing(self, knit_along, as_hana):
         self.upload(as_hana, knit_along)
         self.confirm(as_hana, knit_along)

@@ -142,6 +142,12 @@ class TestOpen:
 
 
 class TestByCode:
+    def test_a_code_that_is_needed_is_not_called_optional(self, as_sam, by_code):
+        with time_machine.travel(BEFORE, tick=False):
+            page = words(as_sam.get(address(by_code)))
+        assert "Join code" in page
+        assert "optional" not in page
+
     def test_the_link_fills_the_code_in(self, as_sam, by_code):
         code = make_code(by_code)
         with time_machine.travel(BEFORE, tick=False):
