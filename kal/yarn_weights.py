@@ -1,7 +1,8 @@
 """The Craft Yarn Council's yarn weight categories, as guidelines for gauge and needle.
 
 Source: Craft Yarn Council's www.YarnStandards.com, Standard Yarn Weight System. The standard
-calls its ranges guidelines only, so what falls outside is a warning and never a refusal.
+calls its ranges guidelines only, so what falls outside is a warning and never a refusal. They are
+of plain fabric; shawls are knitted looser (common practice), which is no reason to warn.
 """
 
 from decimal import Decimal
@@ -11,6 +12,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from kal.units import figures, plain
+
+# How much looser than the guideline a shawl may be before anybody is warned: so many times the
+# needle, and so many times fewer stitches. Our choice: of fingering, 27 to 32 stitches on up to
+# 3.25 mm, it allows 21.6 stitches and 4 mm, where most shawls of it are (common practice).
+SHAWL_LOOSENESS = Decimal("1.25")
 
 
 class YarnWeight(NamedTuple):
@@ -93,13 +99,14 @@ def guideline_warnings(
     """Return a sentence for each of gauge and needle outside the category's guideline.
 
     The standard counts stitches to 4 in; the trade reads 10 cm and 4 in as one (common
-    practice), and so does this. Shawls are often worked looser than the guideline.
+    practice), and so does this. What is looser by no more than shawls are is not told.
     """
     weight = YARN_WEIGHTS[category]
     return [
         _(
-            "{amount} is outside the guideline for {weight} yarn, {guideline}. That can be right "
-            "for your fabric; the standard calls its ranges guidelines only."
+            "{amount} is outside the guideline for {weight} yarn, {guideline}, even for a shawl, "
+            "which is often knitted up to a quarter looser. That can be right for your fabric; the "
+            "standard calls its ranges guidelines only."
         ).format(
             amount=measured.format(amount=figures(plain(amount))),
             weight=_(weight.name),
@@ -110,7 +117,7 @@ def guideline_warnings(
                 stitches_to_10_cm,
                 _("{amount} stitches to 10 cm"),
                 weight.stitches_text,
-                weight.stitches_min,
+                weight.stitches_min and weight.stitches_min / SHAWL_LOOSENESS,
                 weight.stitches_max,
             ),
             (
@@ -118,7 +125,7 @@ def guideline_warnings(
                 _("{amount} mm"),
                 weight.needle_text,
                 weight.needle_mm_min,
-                weight.needle_mm_max,
+                weight.needle_mm_max and weight.needle_mm_max * SHAWL_LOOSENESS,
             ),
         )
         if not is_within(amount, low, high)

@@ -8,7 +8,7 @@ from django import forms
 from django.forms.models import model_to_dict
 from django.utils.translation import gettext_lazy as _
 
-from kal.forms.knit_along import KnitAlongForm, tidy
+from kal.forms.knit_along import KnitAlongForm, initial_amounts, tidy
 from kal.models import KnitAlong
 
 
@@ -34,12 +34,8 @@ class CloneForm(KnitAlongForm):
         initial |= {"is_public": False, **walls}
         for name in ("needle_mm", "gauge_stitches", "gauge_rows"):
             initial[name] = tidy(initial[name])
-        for need in source.needs.all():
-            for name in ("grams", "metres"):
-                amount = tidy(getattr(need, name))
-                # A letter more than the source has needs what its first does.
-                if amount != initial.setdefault(name, amount):
-                    initial[f"{name}_{need.letter}"] = amount
+        # A letter more than the source has needs what its first does.
+        initial |= initial_amounts(source)
         super().__init__(*args, now=now, initial=initial, **kwargs)
 
 

@@ -19,7 +19,7 @@ from kal.forms.numbers import NumberField
 from kal.forms.wall_time import WallTimeField
 from kal.models import KnitAlong
 from kal.models.knit_along import LETTERS, MAX_COLOURS, MIN_COLOURS
-from kal.units import plain
+from kal.units import figures, plain
 from kal.wall_times import REPEATED_HOUR_CHOICE, NoSuchWallTime, instant_of, wall_of
 from kal.yarn_weights import guideline_warnings
 from kal.zones import zone_choices
@@ -27,12 +27,15 @@ from kal.zones import zone_choices
 if TYPE_CHECKING:
     from django.utils.functional import _StrPromise
 
+# What the guideline of a yarn weight speaks of.
+GUIDED = frozenset({"yarn_weight", "gauge_stitches", "needle_mm"})
 # Model field that holds the instant -> the form field with its wall time.
 WALL_TIMES = {
     "sign_up_opens_at": "sign_up_opens",
     "sign_up_closes_at": "sign_up_closes",
     "cast_on_at": "cast_on",
 }
+TENTH = Decimal("0.1")
 COLOURS = format_lazy(
     _("A knit-along has {min_colours} to {max_colours} colours."),
     min_colours=MIN_COLOURS,
@@ -78,6 +81,22 @@ def amount_field(
 def tidy(number: Decimal) -> Decimal:
     """Return the same number as a person would type it, 100 and not 100.0."""
     return Decimal(plain(number))
+
+
+def initial_amounts(knit_along: KnitAlong) -> dict[str, Decimal]:
+    """Return what a form starts from: the first letter's amounts, and both of each that differs.
+
+    Both, since one alone would mean that the other is to be reckoned from it.
+    """
+    needs = list(knit_along.needs.all())
+    if not needs:
+        return {}
+    initial = {"grams": tidy(needs[0].grams), "metres": tidy(needs[0].metres)}
+    for need in needs:
+        own = {"grams": tidy(need.grams), "metres": tidy(need.metres)}
+        if any(own[name] != initial[name] for name in own):
+            initial |= {f"{name}_{need.letter}": amount for name, amount in own.items()}
+    return initial
 
 
 class KnitAlongForm(forms.ModelForm[KnitAlong]):
@@ -186,12 +205,7 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
             self.initial[name] = tidy(self.initial[name])
         for stored, name in WALL_TIMES.items():
             self.initial[name] = wall_of(getattr(self.instance, stored), self.instance.tz)
-        for need in self.instance.needs.all():
-            for name in ("grams", "metres"):
-                amount = tidy(getattr(need, name))
-                common = self.initial.setdefault(name, amount)
-                if amount != common:
-                    self.initial[f"{name}_{need.letter}"] = amount
+        self.initial.update(initial_amounts(self.instance))
 
     def letter_rows(self) -> Iterator[tuple[str, BoundField, BoundField]]:
         """Yield each letter with its own grams and metres fields, for the template."""
@@ -253,20 +267,54 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
                         "With {count} colours there is no letter {letter}; leave it empty."
                     ).format(count=count, letter=letter)
                     self.add_error(f"{name}_{letter}", message)
+        if self.errors:
+            return
+        for letter, amounts in self.needs().items():
+            for name, amount in zip(("grams", "metres"), amounts, strict=True):
+                field = self.fields[f"{name}_{letter}"]
+                if not field.min_value <= amount <= field.max_value:  # type: ignore[attr-defined]
+                    self.add_error(
+                        f"{name}_{letter}",
+                        gettext("Type this amount too: in proportion it would be {amount}.").format(
+                            amount=figures(plain(amount))
+                        ),
+                    )
 
     def needs(self) -> Needs:
         """Return grams and metres by letter, after validation."""
-        cleaned = self.cleaned_data
         return {
-            letter: (
-                cleaned[f"grams_{letter}"] or cleaned["grams"],
-                cleaned[f"metres_{letter}"] or cleaned["metres"],
-            )
-            for letter in LETTERS[: cleaned["colour_count"]]
+            letter: self.need_of(letter) for letter in LETTERS[: self.cleaned_data["colour_count"]]
         }
 
+    def need_of(self, letter: str) -> tuple[Decimal, Decimal]:
+        """Return what a letter needs; where only one is typed, the other in proportion to all."""
+        cleaned = self.cleaned_data
+        all_grams, all_metres = cleaned["grams"], cleaned["metres"]
+        grams, metres = cleaned[f"grams_{letter}"], cleaned[f"metres_{letter}"]
+        if not grams and not metres:
+            return all_grams, all_metres
+        return (
+            grams or (all_grams * metres / all_metres).quantize(TENTH),
+            metres or (all_metres * grams / all_grams).quantize(TENTH),
+        )
+
+    def reckoned(self) -> list[str]:
+        """Return a sentence for each letter of which one amount was reckoned from the other."""
+        said = gettext(
+            "Letter {letter}: {grams} g and {metres} m. What you left empty was reckoned in "
+            "proportion; change it in the settings if your yarn is another."
+        )
+        return [
+            said.format(letter=letter, grams=figures(plain(grams)), metres=figures(plain(metres)))
+            for letter, (grams, metres) in self.needs().items()
+            if bool(self.cleaned_data[f"grams_{letter}"])
+            != bool(self.cleaned_data[f"metres_{letter}"])
+        ]
+
     def warnings(self) -> list[str]:
-        """Return what is unusual but allowed, after validation."""
+        """Return what is unusual but allowed, after validation; once, when it is changed."""
+        if GUIDED.isdisjoint(self.changed_data):
+            return []
         return guideline_warnings(
             self.cleaned_data["yarn_weight"],
             stitches_to_10_cm=self.cleaned_data["gauge_stitches"],

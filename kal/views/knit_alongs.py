@@ -63,7 +63,7 @@ def new(request: UserRequest) -> HttpResponse:
         with transaction.atomic():
             create_knit_along(form.instance, form.needs(), by=request.user, now=now)
             propose_clues(form.instance)
-        tell_warnings(request, form)
+        tell_more(request, form)
         return redirect("schedule:desk_clues", form.instance.slug)
     return form_page(request, form)
 
@@ -81,12 +81,14 @@ def edit(request: MemberRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         change_knit_along(knit_along, form.needs(), form.changed_data, by=request.user, now=now)
         messages.success(request, _("The knit-along is saved."))
-        tell_warnings(request, form)
+        tell_more(request, form)
         return redirect("kal:desk", knit_along.slug)
     return form_page(request, form, request)
 
 
-def tell_warnings(request: HttpRequest, form: KnitAlongForm) -> None:
+def tell_more(request: HttpRequest, form: KnitAlongForm) -> None:
+    for sentence in form.reckoned():
+        messages.info(request, sentence)
     for warning in form.warnings():
         messages.warning(request, warning)
 

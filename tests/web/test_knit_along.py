@@ -206,10 +206,34 @@ class TestCreating:
         assert needs == {
             "A": common,
             "B": common,
-            "C": (Decimal(100), Decimal("200.5")),
+            "C": (Decimal(100), Decimal(401)),
             "D": common,
-            "E": (Decimal(50), Decimal(350)),
+            "E": (Decimal("87.3"), Decimal(350)),
         }
+
+    def test_an_amount_of_a_letter_left_empty_is_reckoned_from_its_other_and_told(self, as_host):
+        """By hand: 105 m of 25 g are 4.2 m a gram, so 40 g are 168 m, and 63 m are 15 g."""
+        changes = {"grams": "25", "metres": "105", "grams_E": "40", "metres_D": "63"}
+        with time_machine.travel(TODAY, tick=False):
+            page = words(as_host.post("/new/", GOOD | changes, follow=True))
+            assert "Letter E: 40 g and 168 m. What you left empty was reckoned" in page
+            assert "Letter D: 15 g and 63 m." in page
+            assert "Letter A" not in page
+            edit = words(as_host.get("/k/harbour-lights/desk/edit/"))
+        assert 'name="grams_E" value="40"' in edit
+        assert 'name="metres_E" value="168"' in edit
+
+    def test_an_amount_that_cannot_be_reckoned_is_asked_for(self, as_host):
+        response = create(as_host, grams="1", metres="20000", grams_E="40")
+        assert response.status_code == 422
+        assert "in proportion it would be 800000." in words(response)
+        assert not KnitAlong.objects.exists()
+
+    def test_the_page_s_own_gauge_is_not_warned_of(self, as_host):
+        defaults = {"gauge_stitches": "24", "needle_mm": "3.5", "gauge_rows": "44"}
+        with time_machine.travel(TODAY, tick=False):
+            page = words(as_host.post("/new/", GOOD | defaults, follow=True))
+        assert "outside the guideline" not in page
 
     def test_a_title_that_is_taken_gets_an_address_of_its_own(self, as_host):
         for expected in ("harbour-lights", "harbour-lights-2", "harbour-lights-3"):
@@ -221,10 +245,14 @@ class TestCreating:
 
     def test_what_falls_outside_the_guideline_is_told_and_allowed(self, as_host):
         with time_machine.travel(TODAY, tick=False):
-            changes = {"gauge_stitches": "22", "needle_mm": "4"}
+            changes = {"gauge_stitches": "21", "needle_mm": "4.5"}
             page = words(as_host.post("/new/", GOOD | changes, follow=True))
-        assert "22 stitches to 10 cm is outside the guideline for Super Fine yarn" in page
-        assert "4 mm is outside the guideline for Super Fine yarn, 2.25 to 3.25 mm" in page
+            edited = GOOD | changes | {"title": "Harbour Lamps"}
+            again = words(as_host.post("/k/harbour-lights/desk/edit/", edited, follow=True))
+        assert "21 stitches to 10 cm is outside the guideline for Super Fine yarn" in page
+        assert "4.5 mm is outside the guideline for Super Fine yarn, 2.25 to 3.25 mm" in page
+        assert "The knit-along is saved." in again
+        assert "outside the guideline" not in again
 
     @pytest.mark.parametrize(
         ("changes", "sentence"),
