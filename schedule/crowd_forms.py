@@ -1,7 +1,9 @@
 """What participants and moderators may send about progress, questions, answers and reports."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,6 +15,9 @@ from schedule.errors import CoverTooLow
 from schedule.models import Post
 from schedule.models.contribution import LONGEST_REASON, LONGEST_WORDS
 from schedule.models.post import LONGEST_ALT
+
+if TYPE_CHECKING:
+    from django.utils.functional import _StrPromise
 
 FINISHED = "finished"
 
@@ -118,20 +123,21 @@ class EditPostForm(PostForm):
             "alt": post.alt,
         }
         super().__init__(*args, numbers=allowed, initial=initial, **kwargs)
-        self.has_photo = bool(post.photo)
         del self.fields["photo"]
-        if not self.has_photo:
+        if post.photo:
+            self._require("alt", _("Say what the photo shows, for whoever cannot see it."))
+        else:
             del self.fields["alt"]
+            self._require("words", _("Say something, or remove the post instead."))
         if len(allowed) < len(numbers):
             self.clue_field.help_text = str(CoverTooLow(post.least_clue))
 
+    def _require(self, name: str, sentence: _StrPromise) -> None:
+        self.fields[name].required = True
+        self.fields[name].error_messages["required"] = sentence
+
     def clean(self) -> dict[str, Any]:
-        sent = self.cleaned_data
-        if self.has_photo and "alt" not in self.errors and not sent.get("alt"):
-            self.add_error("alt", _("Say what the photo shows, for whoever cannot see it."))
-        if not self.has_photo and "words" not in self.errors and not sent.get("words"):
-            self.add_error("words", _("Say something, or remove the post instead."))
-        return sent
+        return self.cleaned_data  # a new post's rule is about a photo that is sent along
 
 
 class QuestionForm(AboutForm):
@@ -158,6 +164,6 @@ class ReasonForm(forms.Form):
         label=_("What is wrong with it"), max_length=LONGEST_REASON, widget=_words(3)
     )
 
-    def labelled(self, label: str) -> "ReasonForm":
+    def labelled(self, label: str) -> ReasonForm:
         self.fields["reason"].label = label
         return self

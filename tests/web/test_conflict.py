@@ -135,6 +135,19 @@ def test_nothing_is_saved_until_every_text_is_chosen(as_hana, as_ines, clue, pag
     assert (clue.revision.body, clue.revision.techniques) == ("Cast on 7.", "grafting")
 
 
+def test_one_more_row_or_a_mistake_elsewhere_loses_no_question(as_hana, as_ines, clue, page):
+    as_ines.post(page, typed(body="Cast on 9.", techniques="grafting"))
+    sent = as_shown(as_hana.post(page, typed(body="Cast on 7.", techniques="lace")))
+    sent |= {"choice_body": THEIRS}
+    grown = as_shown(as_hana.post(page, sent | {"add": "videos"}))
+    wrong = as_shown(as_hana.post(page, sent | {"grams_A": "a lot"}))
+    for shown in (grown, wrong):
+        assert shown["asked"] == ["body", "techniques"]
+        assert shown["choice_body"] == [THEIRS]
+        assert "choice_techniques" not in shown
+    assert (grown["videos-TOTAL_FORMS"], wrong["grams_A"]) == (["1"], ["a lot"])
+
+
 def test_mine_is_what_stands_in_the_form_and_may_be_written_of_both(as_hana, as_ines, clue, page):
     as_ines.post(page, typed(body="Cast on 9."))
     sent = as_shown(as_hana.post(page, typed(body="Cast on 7.")))
