@@ -27,12 +27,12 @@ from django.test import Client
 from django.test.utils import override_settings
 
 from kal.models import KnitAlong, Participant, Role, User
+from palettes.audits import fabric_of
 from palettes.colour.letters import assess, plan_letters
 from palettes.crowd_rows import read_crowd
 from palettes.models import Palette, RegisteredYarn, Registration
 from palettes.models.yarn_facts import DyeStyle
 from schedule.dry_run import dry_run
-from schedule.letters import fabric_of
 from schedule.models import Clue, LetterChoice, Meeting, PlanOpening, Revision
 
 PALETTES = 100_000

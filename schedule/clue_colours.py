@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kal.models import Participant
+from palettes.audits import fabric_of
 from palettes.colour.letter_advice import Replacement, best_letter_swap, best_replacement
 from palettes.models.yarn_facts import YarnFacts
-from schedule.letters import MetPair, OwnLetters, come_out, fabric_of, met_pairs, own_letters
+from schedule.letters import MetPair, OwnLetters, come_out, met_pairs, own_letters
 from schedule.models import Meeting
 from schedule.visibility import is_plan_open, readable_clues, readable_meetings
 

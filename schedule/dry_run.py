@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kal.models import KnitAlong
-from palettes.audits import needs_of
+from palettes.audits import fabric_of, needs_of
 from palettes.colour.contrast import GRADES, Grade
 from palettes.colour.crowd import best_of_each, try_meetings, try_swaps
 from palettes.colour.letters import Meeting as ColourMeeting
@@ -23,7 +23,6 @@ from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Need
 from palettes.crowd_rows import CrowdRows, read_crowd, read_rows
 from palettes.models import RegisteredYarn
-from schedule.letters import fabric_of
 from schedule.models import LetterChoice, Meeting
 from schedule.visibility import is_plan_open
 

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kal.models import KnitAlong
-from palettes.audits import needs_of
+from palettes.audits import fabric_of, needs_of
 from palettes.colour.letters import ALPHABET, Assignment, assess, plan_letters
 from palettes.models import Kit, KitYarn
-from schedule.letters import fabric_of
 from schedule.models import Meeting
 from schedule.visibility import is_plan_open
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
 
-from kal.models import KnitAlong, Participant
-from palettes.audits import needs_of
+from kal.models import Participant
+from palettes.audits import fabric_of, needs_of
 from palettes.colour.contrast import Grade
 from palettes.colour.letters import ALPHABET, Assignment, LetterPlan, assess, plan_letters
 from palettes.colour.letters import Meeting as ColourMeeting
@@ -122,10 +122,6 @@ def come_out(
 ) -> Assignment:
     """Return how the meetings come out, and what yarn is short, when these yarns are A, B, C …"""
     return assess(yarns.swatches, list(meetings), order, fabric, needs)
-
-
-def fabric_of(knit_along: KnitAlong) -> Fabric:
-    return Fabric(float(knit_along.gauge_stitches), float(knit_along.gauge_rows))
 
 
 @dataclass(frozen=True)

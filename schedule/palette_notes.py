@@ -8,6 +8,7 @@ from itertools import batched
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, Participant
+from palettes.audits import fabric_of
 from palettes.colour.letter_advice import best_replacement
 from palettes.colour.letters import ALPHABET
 from palettes.colour.letters import Meeting as ColourMeeting
@@ -15,7 +16,6 @@ from palettes.colour.swatch import Fabric
 from palettes.models import RegisteredYarn, Registration
 from palettes.translator import listed
 from schedule.dry_run import DryRun
-from schedule.letters import fabric_of
 from schedule.models import Meeting, PaletteNote
 
 AT_ONCE = 500  # rows asked for by their keys: SQLite takes so many with room to spare

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from kal.http import MemberRequest, member_required, wants_fragment
 from kal.models import User
-from palettes.audits import MARKS
+from palettes.audits import MARKS, fabric_of
 from palettes.colour.letters import Assignment
 from palettes.colour.wording import GRADE_NAMES, Words, describe
 from palettes.colour.wording import GRADES as GRADE_MEANINGS
@@ -26,7 +26,7 @@ from schedule.clue_colours import colours_of
 from schedule.errors import LettersRefused
 from schedule.letter_forms import LettersForm
 from schedule.letter_words import margin_words
-from schedule.letters import MetPair, OwnLetters, come_out, fabric_of, met_pairs, own_letters
+from schedule.letters import MetPair, OwnLetters, come_out, met_pairs, own_letters
 from schedule.models import Meeting, PaletteNote, PlanOpening
 from schedule.views.reading import never_kept
 from schedule.visibility import is_plan_open, readable_meetings

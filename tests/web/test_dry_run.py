@@ -7,12 +7,11 @@ import time_machine
 
 from kal.models import Role, User
 from palettes.actions import register_palette
-from palettes.audits import needs_of
+from palettes.audits import fabric_of, needs_of
 from palettes.colour.letters import assess, plan_letters
 from palettes.models import RegisteredYarn
 from schedule.actions.letters import choose_letters, open_plan
 from schedule.dry_run import dry_run
-from schedule.letters import fabric_of
 from schedule.models import Meeting
 from tests.builders import (
     NOON,

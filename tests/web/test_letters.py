@@ -9,9 +9,9 @@ from django.test import Client
 
 from kal.models import AuditEntry, Role
 from palettes.actions import move_yarn
+from palettes.audits import fabric_of
 from palettes.colour.letters import plan_letters
 from schedule.actions.letters import open_plan
-from schedule.letters import fabric_of
 from schedule.models import LetterChoice, Meeting, PaletteNote, PlanOpening
 from tests.builders import (
     NOON,
