@@ -1,22 +1,17 @@
-"""What the palette commands share: refusing bad input with one line, and reading a gauge."""
+"""What the palette commands share: reading a file, a name and a gauge, or refusing it."""
 
 import sys
 import unicodedata
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandParser
 
+from kal.management.refusing import refuse
 from palettes.colour.errors import ColourError
 from palettes.colour.swatch import Fabric
 
-BAD_INPUT = 2
 MAX_FILE_BYTES = 1_000_000
-
-
-def refuse(message: str) -> CommandError:
-    """Return the error that ends a command with this one line and exit status 2."""
-    return CommandError(message, returncode=BAD_INPUT)
 
 
 def read_text(name: str) -> str:

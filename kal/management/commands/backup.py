@@ -5,13 +5,12 @@ import json
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from kal.management.refusing import refuse
 from kal.records.backup import write_backup
 from kal.records.errors import RecordsError
-
-BAD_INPUT = 2
 
 
 class Command(BaseCommand):
@@ -25,13 +24,13 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         target: Path = options["file"]
         if not target.parent.is_dir():
-            raise CommandError(f"There is no folder {target.parent}.", returncode=BAD_INPUT)
+            raise refuse(f"There is no folder {target.parent}.")
         if target.is_dir():
-            raise CommandError(f"{target} is a folder; name a file.", returncode=BAD_INPUT)
+            raise refuse(f"{target} is a folder; name a file.")
         try:
             made = write_backup(target, now=timezone.now(), replaces=options["replace"])
         except RecordsError as refusal:
-            raise CommandError(str(refusal), returncode=BAD_INPUT) from None
+            raise refuse(str(refusal)) from None
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(made), indent=2))
             return

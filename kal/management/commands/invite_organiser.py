@@ -5,10 +5,11 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.core.validators import validate_email
 from django.db import transaction
 
+from kal.management.refusing import refuse
 from kal.models import User
 
 
@@ -24,8 +25,8 @@ class Command(BaseCommand):
         try:
             validate_email(email)
         except ValidationError:
-            raise CommandError(
-                f"“{address}” is not a mail address; write it like name@example.org.", returncode=2
+            raise refuse(
+                f"“{address}” is not a mail address; write it like name@example.org."
             ) from None
         if withdraw:
             return withdraw_right(email)
@@ -42,5 +43,5 @@ def let_host(email: str) -> None:
 
 def withdraw_right(email: str) -> str:
     if not User.objects.filter(email=email).update(may_host=False):
-        raise CommandError(f"Nobody here has the address {email}.", returncode=2)
+        raise refuse(f"Nobody here has the address {email}.")
     return f"{email} may no longer create knit-alongs; those they have stay theirs."

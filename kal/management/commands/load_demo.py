@@ -5,13 +5,12 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from kal.demo.load import is_loaded, load_demo
 from kal.demo.summary import in_words, summary
-
-BAD_INPUT = 2
+from kal.management.refusing import refuse
 
 
 class Command(BaseCommand):
@@ -26,10 +25,9 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         now = read_moment(options["now"])
         if not settings.DEMO:
-            raise CommandError(
+            raise refuse(
                 "This site is no demo, so nothing was loaded; set KAL_DEMO=True, and a "
-                "KAL_DATA_DIR of its own, for one that is.",
-                returncode=BAD_INPUT,
+                "KAL_DATA_DIR of its own, for one that is."
             )
         is_new = not is_loaded()
         if is_new:
@@ -45,7 +43,5 @@ def read_moment(text: str | None) -> datetime:
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        raise CommandError(
-            f"--now is {text!r}; write a moment like 2027-03-20T18:00Z.", returncode=BAD_INPUT
-        ) from None
+        raise refuse(f"--now is {text!r}; write a moment like 2027-03-20T18:00Z.") from None
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)

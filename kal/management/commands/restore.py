@@ -5,13 +5,12 @@ import json
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from kal.management.refusing import refuse
 from kal.records.errors import RecordsError
 from kal.records.restore import restore_backup
-
-BAD_INPUT = 2
 
 
 class Command(BaseCommand):
@@ -29,11 +28,11 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         source: Path = options["file"]
         if not source.is_file():
-            raise CommandError(f"There is no file {source}.", returncode=BAD_INPUT)
+            raise refuse(f"There is no file {source}.")
         try:
             done = restore_backup(source, replaces=options["replace"], now=timezone.now())
         except RecordsError as refusal:
-            raise CommandError(str(refusal), returncode=BAD_INPUT) from None
+            raise refuse(str(refusal)) from None
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(done), indent=2))
             return

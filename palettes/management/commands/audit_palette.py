@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from kal.management.refusing import refuse
 from palettes.colour.audit import audit
 from palettes.colour.errors import BadHexColour, ColourError
 from palettes.colour.phrases import whole
@@ -13,7 +14,7 @@ from palettes.colour.report import report
 from palettes.colour.spaces import hex_to_lab, parse_hex
 from palettes.colour.swatch import Swatch
 from palettes.colour.wording import TASTE_NOTE
-from palettes.management.inputs import add_gauge, read_gauge, refuse
+from palettes.management.inputs import add_gauge, read_gauge
 
 
 class Command(BaseCommand):

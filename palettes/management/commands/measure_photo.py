@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from kal.management.refusing import refuse
 from palettes.colour.errors import ColourError
 from palettes.colour.families import family_of
 from palettes.colour.ladder import lightness_word
@@ -14,7 +15,6 @@ from palettes.colour.light import Box, Reference
 from palettes.colour.reading import FoundYarn, White, find_yarns, read_yarns
 from palettes.colour.spaces import Floats, grey_hex, lab_to_hex
 from palettes.errors import PhotoRefused
-from palettes.management.inputs import refuse
 from palettes.photos import read_patch, read_photo
 
 MOST_YARNS = 40

@@ -7,11 +7,11 @@ from typing import Any, TextIO
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from kal.management.refusing import refuse
 from palettes.colour.errors import BadHexColour
 from palettes.colour.families import families_of, shade_of
 from palettes.colour.ladder import lightness_word
 from palettes.colour.spaces import hex_to_lab, parse_hex
-from palettes.management.inputs import refuse
 
 ENOUGH_DECIMALS = 4
 

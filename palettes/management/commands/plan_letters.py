@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from kal.management.refusing import refuse
 from palettes.colour.contrast import Grade
 from palettes.colour.errors import ColourError
 from palettes.colour.letters import (
@@ -22,7 +23,7 @@ from palettes.colour.letters import (
 from palettes.colour.quantities import Quantity
 from palettes.colour.spaces import hex_to_lab
 from palettes.colour.swatch import TYPICAL_SPREAD, Fabric, Need, Swatch
-from palettes.management.inputs import fault_in_name, read_text, refuse
+from palettes.management.inputs import fault_in_name, read_text
 
 DIGITS = 4
 UNITS: Final = (("grams", "g"), ("metres", "m"))

@@ -8,12 +8,13 @@ from typing import Any, Final
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from kal.management.refusing import refuse
 from palettes.colour.errors import ColourError
 from palettes.colour.shortlist import MAX_CANDIDATES, Aim, Answer, shortlist
 from palettes.colour.shortlist_wording import say
 from palettes.colour.spaces import hex_to_lab, lab_to_hex
 from palettes.colour.swatch import TYPICAL_SPREAD, Swatch
-from palettes.management.inputs import add_gauge, fault_in_name, read_gauge, read_text, refuse
+from palettes.management.inputs import add_gauge, fault_in_name, read_gauge, read_text
 
 NEEDED: Final = ("name", "hex")
 OPTIONAL: Final = ("spread", "dye_style")

@@ -5,14 +5,15 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 
+from kal.management.refusing import refuse
 from kal.models import KnitAlong
 from kal.records.errors import RecordsError
 from kal.records.open_export import filling, write_files, write_json, write_tables
 from kal.records.tables import snapshot
 from schedule.drafts import draft_of_revision
-from schedule.management.commands.list_releases import BAD_INPUT, find
+from schedule.management.commands.list_releases import find
 from schedule.models import Attachment, Clue, Revision
 
 
@@ -29,7 +30,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         target: Path = options["target"]
         if not target.parent.is_dir():
-            raise CommandError(f"There is no folder {target.parent}.", returncode=BAD_INPUT)
+            raise refuse(f"There is no folder {target.parent}.")
         knit_along = find(options["knit_along"])
         try:
             with filling(target) as filled, snapshot():
@@ -38,7 +39,7 @@ class Command(BaseCommand):
                 write_json(filled, "clues.json", [clue_in_full(one) for one in clues(knit_along)])
                 files, gone = write_files(filled, knit_along)
         except RecordsError as refusal:
-            raise CommandError(str(refusal), returncode=BAD_INPUT) from None
+            raise refuse(str(refusal)) from None
         rows = sum(tables.values())
         if options["json"]:
             report = {"rows": rows, "files": files, "gone": gone, "tables": tables}

@@ -4,13 +4,12 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from kal.management.refusing import refuse
 from kal.models import KnitAlong
 from schedule.models import Clue
-
-BAD_INPUT = 2
 
 
 class Command(BaseCommand):
@@ -43,9 +42,8 @@ def find(slug: str) -> KnitAlong:
     try:
         return KnitAlong.objects.get(slug=slug)
     except KnitAlong.DoesNotExist:
-        raise CommandError(
-            f"No knit-along is called {slug!r}; use the last part of its address, /k/….",
-            returncode=BAD_INPUT,
+        raise refuse(
+            f"No knit-along is called {slug!r}; use the last part of its address, /k/…."
         ) from None
 
 

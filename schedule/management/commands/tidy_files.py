@@ -4,9 +4,10 @@ import dataclasses
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from kal.management.refusing import refuse
 from schedule.tidying import MOST_AT_ONCE, tidy_up
 
 
@@ -24,7 +25,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["most"] < 1:
-            raise CommandError("--most takes a whole number from 1 up.", returncode=2)
+            raise refuse("--most takes a whole number from 1 up.")
         tidied = tidy_up(now=timezone.now(), most=options["most"])
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(tidied), indent=2))
