@@ -10,6 +10,7 @@ from typing import Concatenate
 
 from django.contrib.auth.decorators import login_required
 from django.db.models import QuerySet
+from django.forms import BaseForm
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django_htmx.middleware import HtmxDetails
@@ -95,6 +96,11 @@ def member_required[**P](
         return checked  # type: ignore[return-value]
 
     return decorate
+
+
+def form_status(*forms: BaseForm) -> int:
+    """Return the status of a page with forms: 422 where what was sent cannot be taken."""
+    return 422 if any(form.errors for form in forms) else 200
 
 
 def frame(request: MemberRequest, section: str, **context: object) -> dict[str, object]:

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from kal.actions.batches import cancel_batch, make_batch
 from kal.desk.pages import desk_page
 from kal.forms.joining import BatchForm
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, form_status, organiser_required, posted
 from kal.models import CodeBatch, JoinCode
 from kal.paper.join_cards import LAYOUTS, CardWords, JoinCard, join_cards_pdf
 from kal.paper.sheets import PAPERS
@@ -51,7 +51,7 @@ def batches(request: MemberRequest) -> HttpResponse:
         request.GET.get("page")
     )
     context = {"form": form, "page": page}
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return desk_page(request, "kal/batches.html", context, desk_section="codes", status=status)
 
 

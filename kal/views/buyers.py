@@ -14,7 +14,7 @@ from kal.actions.places import transfer_place
 from kal.desk.pages import desk_page
 from kal.errors import KnitAlongError
 from kal.forms.joining import BuyersForm, TransferForm
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, form_status, organiser_required, posted
 from kal.models import KnitAlong
 from kal.spreadsheets import csv_response
 
@@ -42,7 +42,7 @@ def import_buyers(request: MemberRequest) -> HttpResponse:
         "waiting": request.knit_along.buyers_imports.waiting().first(),
         "page": Paginator(done, IMPORTS_PAGE).get_page(request.GET.get("page")),
     }
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return desk_page(request, "kal/import_buyers.html", context, desk_section="list", status=status)
 
 
@@ -128,6 +128,6 @@ def transfer(request: MemberRequest) -> HttpResponse:
             said = _("The place is that of %(email)s now; send them the address of the join page.")
             messages.success(request, said % {"email": form.cleaned_data["new"]})
             return redirect("kal:join_list", request.knit_along.slug)
-    status = 422 if form.errors else 200
+    status = form_status(form)
     context: dict[str, object] = {"form": form}
     return desk_page(request, "kal/transfer.html", context, desk_section="people", status=status)

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from kal.actions.codes import add_to_join_list, make_codes, remove_from_join_list, withdraw_code
 from kal.desk.pages import desk_page, query_but_page
 from kal.forms.joining import JoinCodeForm, JoinListForm
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, form_status, organiser_required, posted
 from kal.models import JoinCode
 
 CODES_PAGE = 100
@@ -44,7 +44,7 @@ def codes(request: MemberRequest) -> HttpResponse:
         "codes": [(code, state_of(code)) for code in page],
         "join_link": f"{settings.BASE_URL}{join_address}",
     }
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return desk_page(request, "kal/codes.html", context, desk_section="codes", status=status)
 
 
@@ -88,7 +88,7 @@ def join_list(request: MemberRequest) -> HttpResponse:
         "pages_query": query_but_page(request),
         "page": Paginator(listed, LIST_PAGE).get_page(request.GET.get("page")),
     }
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return desk_page(request, "kal/join_list.html", context, desk_section="list", status=status)
 
 

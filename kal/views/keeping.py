@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.desk.pages import desk_page
 from kal.forms.keeping import CloneForm, KeepForm
-from kal.http import MemberRequest, organiser_required_even_archived, posted
+from kal.http import MemberRequest, form_status, organiser_required_even_archived, posted
 from kal.views.knit_alongs import tell_more
 from kal.yarn_weights import YARN_WEIGHTS
 from schedule.actions.archive import archive_knit_along, keep_data_for, unarchive_knit_along
@@ -66,7 +66,7 @@ def clone(request: MemberRequest) -> HttpResponse:
         tell_more(request, form)
         return redirect("schedule:desk_clues", form.instance.slug)
     context = {"form": form, "yarn_weights": YARN_WEIGHTS}
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return desk_page(request, "kal/clone.html", context, desk_section="keeping", status=status)
 
 

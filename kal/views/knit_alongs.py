@@ -12,7 +12,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.actions.knit_alongs import change_knit_along, create_knit_along
 from kal.forms.knit_along import KnitAlongForm
-from kal.http import MemberRequest, UserRequest, find_knit_along, organiser_required, posted
+from kal.http import (
+    MemberRequest,
+    UserRequest,
+    find_knit_along,
+    form_status,
+    organiser_required,
+    posted,
+)
 from kal.models import KnitAlong
 from kal.needles import us_needle
 from kal.views.bringing import amounts_to_bring, reads_imperial
@@ -105,4 +112,4 @@ def form_page(
         "desk_section": "edit",
     }
     template = "kal/edit.html" if member else "kal/new.html"
-    return render(request, template, context, status=422 if form.errors else 200)
+    return render(request, template, context, status=form_status(form))

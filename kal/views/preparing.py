@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kal.forms.preparing import PutUpForm
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, form_status, member_required
 from kal.needles import us_needle
 from kal.paper.pack import Pack, pack_pdf
 from kal.paper.sheets import PAPERS
@@ -49,7 +49,7 @@ def prepare(request: MemberRequest) -> HttpResponse:
         "cautions": cautions(),
         "section": "prepare",
     }
-    return render(request, "kal/prepare.html", context, status=422 if form.errors else 200)
+    return render(request, "kal/prepare.html", context, status=form_status(form))
 
 
 @member_required()

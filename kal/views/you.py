@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from kal.demo_mail import kept_mails
 from kal.forms.accounts import SettingsForm
-from kal.http import UserRequest, posted
+from kal.http import UserRequest, form_status, posted
 from kal.languages import is_spoken
 from kal.models import User
 from kal.views.sign_in import next_url
@@ -36,7 +36,7 @@ def settings(request: UserRequest) -> HttpResponse:
         "next": next_url(request, default=""),
         "is_new": not request.user.name,
     }
-    return render(request, "kal/settings.html", context, status=422 if form.errors else 200)
+    return render(request, "kal/settings.html", context, status=form_status(form))
 
 
 @require_POST

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from kal.http import MemberRequest, organiser_required
+from kal.http import MemberRequest, form_status, organiser_required
 from schedule import actions
 from schedule.announcement import sentences_for
 from schedule.changes import (
@@ -48,7 +48,7 @@ def move_clue(request: MemberRequest, number: int) -> HttpResponseBase:
             return preview_page(request, plan, now=now)
         form.add_error(None, " ".join(plan.problems.values()))
     context = _context(request) | {"clue": clue, "form": form, "zone": request.knit_along.zone}
-    return render(request, "schedule/move_clue.html", context, status=422 if form.errors else 200)
+    return render(request, "schedule/move_clue.html", context, status=form_status(form))
 
 
 @require_safe

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from kal.http import MemberRequest, member_required
+from kal.http import MemberRequest, form_status, member_required
 from kal.models import User
 from schedule.own_pace import pace_of
 from schedule.pattern.pace import hours_for
@@ -87,7 +87,7 @@ def clue_counts(request: MemberRequest, number: int) -> HttpResponseBase:
         "pace": pace,
         "is_whole": plan.is_whole,
     }
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return render(request, "schedule/clue_counts.html", context, status=status)
 
 

@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.desk.pages import desk_page
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, form_status, organiser_required, posted
 from kal.plots import Bars, bars
 from kal.spreadsheets import csv_response
 from palettes.colour.wording import GRADE_NAMES
@@ -101,7 +101,7 @@ def palette_notes(request: MemberRequest, number: int | None = None) -> HttpResp
         "examples": examples,
         "run": run,
     }
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return _page(request, "schedule/palette_notes.html", number, context, status=status)
 
 

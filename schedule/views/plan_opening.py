@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, form_status, organiser_required, posted
 from kal.models import KnitAlong
 from kal.wall_times import wall_of
 from schedule.actions.letters import close_plan, open_plan
@@ -52,7 +52,7 @@ def letter_plan(request: MemberRequest) -> HttpResponseBase:
         "typed_at": request.POST.get("at", ""),
     }
     template = "schedule/open_letter_plan.html" if asks else "schedule/letter_plan.html"
-    return render(request, template, context, status=422 if form.errors else 200)
+    return render(request, template, context, status=form_status(form))
 
 
 def _open(request: MemberRequest, at: datetime, now: datetime) -> HttpResponseBase:

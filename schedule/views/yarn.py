@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from kal.http import MemberRequest, member_required, posted
+from kal.http import MemberRequest, form_status, member_required, posted
 from kal.models import User
 from palettes.translator import READERS_LANGUAGE
 from schedule.actions import delete_weigh_in, keep_own_knitting, keep_weigh_in
@@ -187,5 +187,5 @@ def _page(
         "participant": request.participant,
         "section": "yarn",
     }
-    status = 422 if any(form.errors for form in forms) else 200
+    status = form_status(*forms)
     return render(request, template, common | context, status=status)

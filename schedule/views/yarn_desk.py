@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from kal.desk.pages import desk_page
-from kal.http import MemberRequest, organiser_required, posted
+from kal.http import MemberRequest, form_status, organiser_required, posted
 from kal.plots import Bars, bars
 from schedule.actions import set_reserve
 from schedule.own_pace import Weeks, weeks_of
@@ -35,7 +35,7 @@ def desk_yarn(request: MemberRequest) -> HttpResponseBase:
         "desk": yarn_desk(knit_along, request.user, now),
         "form": form,
     }
-    status = 422 if form.errors else 200
+    status = form_status(form)
     return desk_page(
         request, "schedule/desk_yarn.html", context, desk_section="yarn", status=status
     )
