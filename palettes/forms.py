@@ -179,7 +179,7 @@ class YarnForm(forms.ModelForm[Yarn]):
         # Several editors may be open on one page, so each names its boxes by its yarn.
         number = instance.pk if instance else "new"
         super().__init__(data, instance=instance, auto_id=f"yarn-{number}-%s")
-        imperial = user.units == User.Units.IMPERIAL
+        imperial = user.reads_imperial
         self.fields["put_up_grams"] = weight_field(imperial=imperial)
         self.fields["put_up_metres"] = length_field(imperial=imperial)
         self.fields["balls"] = balls_field()

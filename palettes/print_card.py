@@ -30,7 +30,7 @@ def print_card(
         line.yarn: line.balls_needed for line in check_quantities(swatches, needs_of(knit_along))
     }
     pairs = compare_all(swatches, fabric_of(knit_along)) if len(swatches) > 1 else ()
-    imperial = reader.units == User.Units.IMPERIAL
+    imperial = reader.reads_imperial
     return Card(
         knit_along=knit_along.title,
         person=reader.name.strip() or _("a knitter"),

@@ -86,7 +86,7 @@ def audit_for(
     chosen: Sequence[YarnFacts], others: Sequence[YarnFacts], knit_along: KnitAlong, reader: User
 ) -> PaletteAudit | None:
     """Return the audit in the reader's own units."""
-    imperial = reader.units == User.Units.IMPERIAL
+    imperial = reader.reads_imperial
     return audit_yarns(chosen, others, knit_along, imperial=imperial)
 
 

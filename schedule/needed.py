@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from kal.models import Participant, User
+from kal.models import Participant
 from palettes.models.yarn_facts import YarnFacts
 from schedule.models import OwnKnitting
 from schedule.pattern.gauge import Gauge
@@ -65,7 +65,7 @@ def needed_page(participant: Participant, now: datetime) -> NeededPage:
     yarns = yarns_at_hand(participant, now).by_letter
     own = own_knitting_of(participant)
     scale = scaling_of(participant, own)
-    imperial = participant.user.units == User.Units.IMPERIAL
+    imperial = participant.user.reads_imperial
 
     def mine(letter: str, estimate: Estimate) -> Estimate:
         scaled, band = scale(estimate), put_up_of(yarns.get(letter))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from kal.models import Participant, User
+from kal.models import Participant
 from kal.units import weight_text
 from schedule.content import EMPTY, Content, ShownSection, ShownWay, content_of, show_draft
 from schedule.drafts import Draft
@@ -97,7 +97,7 @@ def _shown(
     previous: int | None,
     following: int | None,
 ) -> OpenClue:
-    imperial, notes = reader.user.units == User.Units.IMPERIAL, content.use_notes or {}
+    imperial, notes = reader.user.reads_imperial, content.use_notes or {}
     return OpenClue(
         number=clue.number,
         title=clue.title,

@@ -87,7 +87,7 @@ class CountsDesk:
 
 def yarn_desk(knit_along: KnitAlong, user: User, now: datetime) -> YarnDesk:
     """Return the yarn of the whole pattern, worked out anew, and that of the crowd."""
-    imperial = user.units == User.Units.IMPERIAL
+    imperial = user.reads_imperial
     plan = whole_plan(knit_along)
     letters = tuple(_asked(letter, plan, imperial=imperial) for letter in plan.totals)
     unknown = tuple(clue.number for clue in plan.clues if not clue.grams)

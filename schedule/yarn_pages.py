@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from django.utils.translation import gettext as _
 
-from kal.models import Participant, User
+from kal.models import Participant
 from palettes.models.yarn_facts import YarnFacts
 from palettes.translator import READERS_LANGUAGE
 from schedule.models import WeighIn
@@ -107,7 +107,7 @@ def yarn_page(participant: Participant, now: datetime) -> YarnPage:
     made = weighing(plan, rows, bought)
     crowd = crowd_of(participant.knit_along, now)
     forecasts = forecast(made.usages, crowd)
-    imperial = participant.user.units == User.Units.IMPERIAL
+    imperial = participant.user.reads_imperial
     moments = _moments(plan, rows, yarns, crowd, imperial=imperial)
     letters = tuple(
         _letter(

@@ -63,5 +63,10 @@ class User(AbstractBaseUser, PermissionsMixin):
         # Never a part of the mail address: other participants read this.
         return self.name or gettext("A knitter without a name yet")
 
+    @property
+    def reads_imperial(self) -> bool:
+        """Whether amounts are told in ounces, yards and feet."""
+        return self.units == self.Units.IMPERIAL
+
     def get_full_name(self) -> str:
         return str(self)

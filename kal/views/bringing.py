@@ -55,4 +55,4 @@ def amount_of(needs: Iterable[LetterNeed], *, imperial: bool, put_up: PutUp | No
 
 
 def reads_imperial(person: object) -> bool:
-    return isinstance(person, User) and person.units == User.Units.IMPERIAL
+    return isinstance(person, User) and person.reads_imperial

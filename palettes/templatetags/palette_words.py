@@ -36,7 +36,7 @@ register.filter("whole", whole)
 @register.simple_tag
 def kit_amount(yarn: KitYarn, reader: User) -> str:
     """Return how much of a yarn its kit holds, like '2 balls of 50 g, 200 m', in their units."""
-    imperial = reader.units == User.Units.IMPERIAL
+    imperial = reader.reads_imperial
     put_up = amounts_text(yarn.put_up_grams, yarn.put_up_metres, imperial=imperial)
     balls, count = plain(yarn.balls), math.ceil(yarn.balls)
     if not put_up:

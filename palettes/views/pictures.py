@@ -6,7 +6,6 @@ from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
 from kal.http import MemberRequest, frame, member_required, wants_fragment
-from kal.models import User
 from palettes.audits import fabric_of
 from palettes.colour.sight import Sight
 from palettes.colour.textures import Texture, yarns_needed
@@ -39,7 +38,7 @@ def pictures_page(request: MemberRequest) -> HttpResponse:
         picked = [by_key[asked[name]] for name in ("first", "second", "third") if asked[name]]
         sight = Sight(asked["sight"])
         context["sight"] = sight
-        imperial = request.user.units == User.Units.IMPERIAL
+        imperial = request.user.reads_imperial
         context["pictures"] = show_pictures(
             picked, chosen, request.knit_along, sight, imperial=imperial
         )

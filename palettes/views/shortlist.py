@@ -12,7 +12,6 @@ from django.views.decorators.http import require_GET, require_POST
 from django.views.decorators.vary import vary_on_headers
 
 from kal.http import MemberRequest, frame, member_required, wants_fragment
-from kal.models import User
 from palettes.choosing import Choice, choose_set
 from palettes.colour.shortlist import Aim
 from palettes.errors import PaletteError
@@ -91,7 +90,7 @@ def _show(request: MemberRequest, *, alert: str = "") -> HttpResponse:
             choose=asked["choose"],
             aim=Aim(asked["aim"]),
             locked=asked["lock"],
-            imperial=request.user.units == User.Units.IMPERIAL,
+            imperial=request.user.reads_imperial,
         )
         context["choose"] = asked["choose"]
     template = "palettes/shortlist.html"

@@ -11,7 +11,6 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from kal.http import MemberRequest, form_status, member_required
-from kal.models import User
 from schedule.own_pace import pace_of
 from schedule.pattern.pace import hours_for
 from schedule.pattern.stitches import CastOn, Part
@@ -70,7 +69,7 @@ def clue_counts(request: MemberRequest, number: int) -> HttpResponseBase:
     counted = found.counted
     form = RowForm(request.GET if "row" in request.GET else None, most=counted.knitted_rows)
     row = form.cleaned_data["row"] if form.is_bound and form.is_valid() else None
-    imperial = request.user.units == User.Units.IMPERIAL
+    imperial = request.user.reads_imperial
     pace = pace_of(own_knitting_of(request.participant))
     context = {
         "knit_along": request.knit_along,

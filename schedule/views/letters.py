@@ -128,7 +128,7 @@ def _open_context(
 def _short(own: OwnLetters, assignment: Assignment, reader: User) -> list[Words]:
     """Return what there is too little of for its letter, and what to buy, in words."""
     names = [yarn.name for yarn in own.yarns.chosen]
-    imperial = reader.units == User.Units.IMPERIAL
+    imperial = reader.reads_imperial
     return [
         describe(shortage(line), names, READERS_LANGUAGE, imperial=imperial)
         for line in assignment.short

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from kal.http import MemberRequest, form_status, member_required, posted
-from kal.models import User
 from palettes.translator import READERS_LANGUAGE
 from schedule.actions import delete_weigh_in, keep_own_knitting, keep_weigh_in
 from schedule.errors import WeighInRefused
@@ -86,7 +85,7 @@ def remove_weigh_in(request: MemberRequest, pk: int) -> HttpResponseBase:
 @member_required()
 def needed(request: MemberRequest) -> HttpResponseBase:
     """Show what each letter takes and how many balls that is; a POST keeps needle and gauge."""
-    participant, imperial = request.participant, _imperial(request)
+    participant, imperial = request.participant, request.user.reads_imperial
     form = OwnKnittingForm(posted(request), participant=participant, imperial=imperial)
     if form.is_bound and form.is_valid():
         keep_own_knitting(participant, form.cleaned_data)
@@ -136,7 +135,7 @@ def _form(
         letters="".join(page.plan.totals),
         clues=[clue.counted.clue for clue in page.plan.clues],
         bought=page.bought,
-        imperial=_imperial(request),
+        imperial=request.user.reads_imperial,
     )
 
 
@@ -156,7 +155,7 @@ def _first_guess(request: MemberRequest, page: YarnPage) -> dict[str, Any]:
 
 def _kept(request: MemberRequest, form: WeighInForm, row: WeighIn, now: datetime) -> bool:
     try:
-        keep_weigh_in(form.fill(row), imperial=_imperial(request), now=now)
+        keep_weigh_in(form.fill(row), imperial=request.user.reads_imperial, now=now)
     except WeighInRefused as refused:
         form.add_error(refused.field, str(refused))
         return False
@@ -173,10 +172,6 @@ def _mixed(form: MixForm) -> tuple[int, ...]:
 
 def _letter_address(request: MemberRequest, letter: str) -> str:
     return f"{reverse('schedule:yarn', args=[request.knit_along.slug])}#letter-{letter}"
-
-
-def _imperial(request: MemberRequest) -> bool:
-    return request.user.units == User.Units.IMPERIAL
 
 
 def _page(
