@@ -4,7 +4,8 @@ As in actions.py: each takes the palette's row lock first, and refuses with a Pa
 then changes nothing. Pixels are looked at before, so that the lock is not held for as long.
 """
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Final
 
@@ -190,7 +191,7 @@ def _apply_to_kit(mark: KitMark, measurement: Measurement) -> KitYarn:
 def _measured[Y: (Yarn, KitYarn)](yarn: Y, mark: AnyMark, measurement: Measurement) -> Y:
     yarn = measured(yarn, measurement)
     yarn.dye_style = mark.dye_style or measurement.dye_style
-    yarn.name = yarn.name or name_by_colour(yarn)
+    yarn.name = yarn.name or name_by_colour(yarn, _names_beside(mark))
     return yarn
 
 
@@ -200,10 +201,23 @@ def _entered(mark: AnyMark) -> None:
     mark.save(update_fields=["yarn", "is_new", "new_name"])
 
 
-def name_by_colour(yarn: NamedYarn) -> str:
-    """Return a new yarn's first name, its colour, like 'Dark blue'; its owner may say better."""
+def name_by_colour(yarn: NamedYarn, taken: Collection[str]) -> str:
+    """Return a new yarn's first name, its colour, like 'Dark blue'; its owner may say better.
+
+    Where that is taken, it is numbered: 'Dark blue 2'.
+    """
     words = yarn.colour_words
-    return words[:1].upper() + words[1:]
+    name = words[:1].upper() + words[1:]
+    numbered = (f"{name} {number}" for number in itertools.count(2))
+    return next(free for free in itertools.chain([name], numbered) if free not in taken)
+
+
+def _names_beside(mark: AnyMark) -> list[str]:
+    """Return what the other yarns of the palette or kit are called."""
+    if isinstance(mark, KitMark):
+        return [yarn.name for yarn in mark.photo.kit.yarns.all()]
+    yarns = Yarn.objects.filter(palette__participant=mark.photo.participant)
+    return list(yarns.values_list("name", flat=True))
 
 
 def _mark_at(photo: AnyPhoto, box: Box) -> AnyMark:

@@ -133,9 +133,16 @@
     x.value = y.value = "";
   });
 
+  // A form remembers the button that has the focus, but a change only ever keeps what is marked.
+  document.addEventListener("htmx:configRequest", (event) => {
+    const { elt, triggeringEvent } = event.detail;
+    if (elt === form() && triggeringEvent?.type === "change") event.detail.path = elt.getAttribute("hx-post");
+  });
+
   const enliven = () => {
     if (!form() || form().querySelector(".measure-yarns:disabled")) return;
     form().classList.add("is-live");
+    if (held) held.mark = document.querySelector(`[data-mark="${held.mark.dataset.mark}"]`) ?? held.mark;
     for (const part of form().querySelectorAll(".mark [data-label]")) {
       part.setAttribute("tabindex", "0");
       part.setAttribute("role", "application");

@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from palettes.models import Yarn
 from tests.browser.conftest import assert_accessible, assert_fits_a_phone
@@ -56,6 +57,22 @@ def test_a_yarn_added_is_compared_at_once(editor, palette):
         editor.click("#new-add")
     editor.locator(".pairs tbody tr").nth(9).wait_for()
     assert editor.evaluate("document.activeElement.id") == "new-add"
+
+
+def test_the_next_yarn_may_be_typed_before_the_answer(editor, palette):
+    palette.yarns.filter(name="Oat").delete()
+    editor.reload()
+    editor.fill("#yarn-new-name", "Moss")
+    editor.fill("#yarn-new-colour", "#3f5a2a")
+    held = []
+    editor.route("**/palette/yarns/", lambda route: held.append(route), times=1)
+    editor.click("#new-add")
+    editor.fill("#yarn-new-name", "Birch")
+    held[0].continue_()
+    editor.locator(".yarn-row", has_text="Moss").wait_for()
+    expect(editor.locator("#yarn-new-name")).to_have_value("Birch")
+    expect(editor.locator("#yarn-new-colour")).to_have_value("")
+    assert palette.yarns.filter(name="Birch").count() == 0
 
 
 def test_the_arrow_keys_move_a_yarn_and_the_focus_stays(editor):

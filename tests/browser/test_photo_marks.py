@@ -149,6 +149,7 @@ def test_a_finger_on_a_phone(browser, live_server, kit, photo, sign_in, context)
     mark.refresh_from_db()
     close_to(mark.box, 0.5, 0.2, 0.7, 0.6)
     assert page.evaluate("scrollY") == 0
+    expect(page.get_by_text("By keyboard: Tab to a box")).to_be_hidden()
     with answered(page):
         page.touchscreen.tap(stage["x"] + 0.15 * stage["width"], stage["y"] + 0.8 * stage["height"])
     expect(page.locator(".mark-card")).to_have_count(2)
@@ -166,6 +167,37 @@ def test_pressing_the_photo_adds_a_box_and_removing_takes_it_away(board, photo):
     assert (added.left + added.right) / 2 == pytest.approx(0.65, abs=0.01)
     board.get_by_role("button", name="Remove box 2").click()
     expect(board.locator(".mark-card")).to_have_count(1)
+
+
+def test_a_changed_choice_never_applies(board, photo):
+    """The button of the refusal still has the focus when the choice is made."""
+    with answered(board) as refusal:
+        board.get_by_role("button", name="Put the colours on my yarns").click()
+    assert refusal.value.status == 422
+    expect(board.get_by_text("Say of one box at least")).to_be_visible()
+    with answered(board) as answer:
+        board.get_by_label("Yarn 1 is").select_option(label="a new yarn")
+    assert answer.value.url.endswith("/marks/")
+    assert Yarn.objects.count() == 1
+    assert photo.marks.get().is_new
+
+
+def test_what_is_changed_before_the_answer_is_kept(board, photo):
+    """Marking paper draws the page anew; what was done meanwhile is on it, and saved."""
+    held = []
+    board.route("**/marks/", lambda route: held.append(route), times=1)
+    board.get_by_label("white paper").check()
+    board.wait_for_timeout(400)
+    board.get_by_label("Yarn 1 is").select_option(label="a new yarn")
+    board.get_by_label("Name of the new yarn").fill("Half typed")
+    (first,) = held
+    first.continue_()
+    expect(board.locator(".mark.is-white")).to_be_visible()
+    expect(board.get_by_label("Name of the new yarn")).to_have_value("Half typed")
+    expect(board.get_by_label("Yarn 1 is")).to_have_value("new")
+    board.wait_for_load_state("networkidle")
+    board.wait_for_timeout(300)
+    assert photo.marks.of_yarn().get().new_name == "Half typed"
 
 
 def test_marking_paper_shows_daylight_and_a_box_to_drag(board, photo):
@@ -187,6 +219,8 @@ def test_it_fits_a_phone_and_harms_nobody(board, photo):
     assert_accessible(board)
     assert_fits_a_phone(board)
     assert_accessible(board)
+    choice = board.get_by_label("Yarn 1 is").bounding_box()
+    assert choice["width"] > 0.8 * PHONE["width"]
 
 
 def test_without_script_everything_can_be_done(browser, live_server, kit, photo, sign_in, context):

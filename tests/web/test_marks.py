@@ -396,6 +396,14 @@ class TestApplying:
         as_kit.post(address("apply_marks", photo), sent)
         assert kit.palette.yarns.exclude(pk=ink.pk).get().name.startswith("Medium red")
 
+    def test_several_of_one_colour_are_numbered(self, as_kit, kit, photo, ink):
+        Mark.objects.create(photo=photo, box=ON_RED)
+        Mark.objects.create(photo=photo, box=ON_RED)
+        photo.marks.update(is_new=True)
+        as_kit.post(address("apply_marks", photo), fields(photo))
+        first, *more = kit.palette.yarns.exclude(pk=ink.pk).values_list("name", flat=True)
+        assert more == [f"{first} 2", f"{first} 3"]
+
     def test_sent_twice_it_is_entered_once(self, as_kit, kit, photo, ink):
         """As when the answer is lost and the same page is sent again."""
         sent = fields(photo) | marked(photo.marks.get(), target="new", name="Brick")
