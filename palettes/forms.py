@@ -140,7 +140,10 @@ class ColourField(forms.CharField):
             return parse_hex(text)
         except BadHexColour:
             raise ValidationError(
-                gettext("{text} is not a colour; write it like '#7a4b2c'.").format(text=repr(text))
+                gettext(
+                    "“{text}” is not a colour code; write one like #7a4b2c, or pick the colour by "
+                    "eye. The name of a colour does not say which of its shades the yarn is."
+                ).format(text=text)
             ) from None
 
 
@@ -171,7 +174,12 @@ class YarnForm(forms.ModelForm[Yarn]):
             "balls",
         ]
 
-    colour = ColourField(help_text=_("Pick it by eye, or type the six digits."))
+    colour = ColourField(
+        help_text=_(
+            "Pick it by eye, or type its colour code, like #7a4b2c: many shops and drawing "
+            "programs give one."
+        )
+    )
 
     field_order = ["name", "colour"]
 

@@ -72,10 +72,14 @@ class GalleryFilterForm(forms.Form):
         max_length=MOST_LETTERS,
         widget=forms.TextInput(attrs={"type": "search"}),
     )
-    run = _select(_("Altogether it"), _("any way"), RUNS)
+    run = _select(_("Light or dark on the whole"), _("no matter"), RUNS)
     family = _boxes(_("Colours"), [(family.value, _(family.value)) for family in FAMILIES])
-    match = _select(_("Of these colours it has"), _("any"), {"all": _("all of them")})
-    share = _select(_("In"), _("a yarn or more"), {k: v for k, v in SHARES.items() if k != "some"})
+    match = _select(_("Which of the ticked colours"), _("any of them"), {"all": _("all of them")})
+    share = _select(
+        _("How many yarns in the ticked colours"),
+        _("a yarn or more"),
+        {k: v for k, v in SHARES.items() if k != "some"},
+    )
     scheme = _select(_("Scheme"), _("any"), SCHEME_WORDS)
     worst = _select(_("Its worst pair is"), _("anything"), LEAST_GRADES)
     mean = _select(_("Its pairs on average are"), _("anything"), LEAST_GRADES)

@@ -30,9 +30,9 @@ def register(request: MemberRequest) -> HttpResponse:
         registration, is_new = register_palette(palette, now=timezone.now())
     except PaletteError as error:
         return show_palette(request, alert=str(error))
-    said = _("Your palette is registered, number {number}.").format(number=registration.number)
+    said = _("Your palette is registered, version {number}.").format(number=registration.number)
     if not is_new:
-        said = _("Nothing has changed since registration {number}, so it stands.").format(
+        said = _("Nothing has changed since version {number}, so it stands.").format(
             number=registration.number
         )
     return changed(request, said)

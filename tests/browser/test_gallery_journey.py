@@ -36,7 +36,7 @@ def test_ask_by_keyboard_take_back_and_pass_on(page: Page, gallery):
     page.keyboard.press("Space")
     page.get_by_label("blue", exact=True).focus()
     page.keyboard.press("Space")
-    page.get_by_label("Of these colours it has").select_option("all of them")
+    page.get_by_label("Which of the ticked colours").select_option("all of them")
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Show").press("Enter")
     expect(page.locator(".gallery-found")).to_have_text("1 palette")

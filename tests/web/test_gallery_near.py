@@ -10,6 +10,7 @@ from palettes import near
 from palettes.actions import register_palette
 from palettes.models import Yarn
 from palettes.near import SHOWN
+from palettes.templatetags.palette_words import how_near
 from tests.builders import make_palette, make_yarn
 from tests.web.test_gallery import BLUE, GREYS, RED, address, register, with_colour
 
@@ -44,6 +45,28 @@ class TestNear:
         far, near_one, middle = by_warmth(knit_along, 30.0, 5.0, 15.0)
         response = as_kit.get(address("near_mine", knit_along))
         assert found(response) == [near_one.pk, middle.pk, far.pk]
+
+    def test_how_near_is_said_in_words(self, as_kit, knit_along, mine):
+        by_warmth(knit_along, 0.0, 5.0, 60.0)
+        page = as_kit.get(address("near_mine", knit_along)).content.decode()
+        same, near_one, far = page.split('<ol class="gallery-list')[1].split("<li ")[1:]
+        assert "As good as the same" in same
+        assert "(0 a yarn)" in same
+        assert ">Near <" in near_one
+        assert "Quite different" in far
+
+    @pytest.mark.parametrize(
+        ("distance", "words"),
+        [
+            (1.99, "as good as the same"),
+            (2.0, "very near"),
+            (4.0, "near"),
+            (9.0, "somewhat like it"),
+            (18.0, "quite different"),
+        ],
+    )
+    def test_the_words_change_at_the_bounds_of_the_grades(self, distance, words):
+        assert how_near(distance) == words
 
     def test_their_yarns_stand_by_the_ones_they_are_paired_with(self, as_kit, knit_along, mine):
         register(knit_along, labs=GREYS[::-1])

@@ -142,7 +142,7 @@ class TestEntering:
         response = as_kit.post(address("add_yarn", knit_along), data)
         assert response.status_code == 422
         page = response.content.decode()
-        assert "&#x27;brownish&#x27; is not a colour; write it like &#x27;#7a4b2c&#x27;." in page
+        assert "“brownish” is not a colour code; write one like #7a4b2c, or pick" in page
         assert 'value="Toast"' in page
         assert 'value="brownish"' in page
         assert not Yarn.objects.exists()

@@ -77,7 +77,7 @@ def test_twice_makes_one_registration(as_kit, palette, register):
     as_kit.post(register)
     response = as_kit.post(register, follow=True)
     assert Registration.objects.count() == 1
-    assert "Nothing has changed since registration 1, so it stands." in response.content.decode()
+    assert "Nothing has changed since version 1, so it stands." in response.content.decode()
 
 
 @pytest.mark.django_db(transaction=True)
@@ -139,7 +139,7 @@ def test_history_keeps_every_registration_readable(as_kit, knit_along, palette, 
     palette.yarns.filter(name="Chosen 2").update(name="Second thoughts")
     as_kit.post(register)
     page = page_of(as_kit, knit_along, "history")
-    assert page.index("Number 2") < page.index("Number 1")
+    assert page.index("Version 2") < page.index("Version 1")
     assert "Chosen 2" in page_of(as_kit, knit_along, "registration", 1)
     assert "Second thoughts" in page_of(as_kit, knit_along, "registration", 2)
 
@@ -155,7 +155,7 @@ def test_history_is_its_owners_alone(as_kit, as_sam, knit_along, palette, regist
     assert ann.get(url).status_code == 404
     assert as_sam.get(url).status_code == 404
     assert as_kit.post(url).status_code == 405
-    assert "Number 1" not in page_of(ann, knit_along, "history")
+    assert "Version 1" not in page_of(ann, knit_along, "history")
 
 
 def test_only_the_current_registration_is_in_the_gallerys_index(as_kit, palette, register):
