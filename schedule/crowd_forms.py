@@ -75,6 +75,10 @@ class PostForm(AboutForm):
             "For whoever cannot see it, like “the blue wing, half done, on a wooden table”. "
             "Needed with a photo."
         ),
+        widget=forms.TextInput(
+            # What static/js/post.js says while a photo is chosen and this is empty.
+            attrs={"data-needed": _("Say what the photo shows, for whoever cannot see it.")}
+        ),
     )
     field_order = ["about", "photo", "alt", "words"]
 

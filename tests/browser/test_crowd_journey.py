@@ -83,7 +83,10 @@ def is_drawn(page: Page) -> bool:
 def test_a_post_is_covered_uncovered_asked_about_and_hidden(world, page_of, photo):
     mia, kit, mo = page_of("mia"), page_of("kit"), page_of("mo")
     show_progress(mia, photo)
-    expect(mia.locator(".field-error")).to_contain_text("Say what the photo shows")
+    alt = mia.get_by_label("What the photo shows")
+    expect(alt).to_be_focused()
+    assert alt.evaluate("box => box.validationMessage").startswith("Say what the photo shows")
+    assert mia.get_by_label("Photo", exact=False).first.evaluate("box => box.files.length") == 1
     expect(mia.get_by_label("Words")).to_have_value("The second stripe is a wing.")
     checked(mia)
     mia.get_by_label("What the photo shows").fill("A dark blue wing")

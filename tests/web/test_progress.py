@@ -289,3 +289,10 @@ def test_more_than_a_day_s_worth_is_asked_to_wait(as_mia, knit_along, clues):
     assert answer.status_code == 429
     assert "And another" in answer.content.decode()
     assert Post.objects.count() == 20
+
+
+def test_what_the_photo_shows_is_not_called_optional(as_mia, knit_along):
+    page = as_mia.get(f"/k/{knit_along.slug}/progress/new/").content.decode()
+    label = page.partition('<label for="id_alt">')[2].partition("</label>")[0]
+    assert label == "What the photo shows"
+    assert 'data-needed="Say what the photo shows, for whoever cannot see it."' in page
