@@ -33,7 +33,7 @@ class RowForm(forms.Form):
 
     @property
     def is_blank(self) -> bool:
-        return not any(self.cleaned_data.get(name) not in (None, "") for name in self.asks)
+        return not any(self.cleaned_data.get(name) not in (None, "", ()) for name in self.asks)
 
     @property
     def is_new(self) -> bool:

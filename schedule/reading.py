@@ -7,6 +7,7 @@ from uuid import UUID
 
 from kal.models import Participant
 from kal.units import weight_text
+from palettes.translator import listed
 from schedule.content import EMPTY, Content, ShownSection, ShownWay, content_of, show_draft
 from schedule.drafts import Draft
 from schedule.models import Clue, GlossaryEntry
@@ -21,6 +22,7 @@ class OpenSection:
     title: str
     way: ShownWay | None
     others: tuple[ShownWay, ...]
+    last: str  # what the last way is called, or its technique, or ''
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,12 @@ class OpenClue:
     @property
     def has_choice(self) -> bool:
         return any(section.others for section in self.sections)
+
+    @property
+    def last_ways(self) -> str:
+        """What the last ways are called where there is a choice, or '' when one has no name."""
+        names = [section.last for section in self.sections if section.others]
+        return listed(list(dict.fromkeys(names))) if all(names) else ""
 
 
 def open_clue(participant: Participant, number: int, now: datetime) -> OpenClue | None:
@@ -121,7 +129,9 @@ def _section(section: ShownSection, reader: Participant) -> OpenSection:
     wished = list(ways)[-1 if reader.harder_way_first else 0] if ways else ""
     first = ways.get(reader.chosen_ways.get(section.key, "")) or ways.get(wished)
     others = tuple(way for way in section.ways if way is not first)
-    return OpenSection(section.key, section.title, first, others)
+    last = section.ways[-1] if section.ways else None
+    name = (last.name or last.technique) if last else ""
+    return OpenSection(section.key, section.title, first, others, name)
 
 
 def _at(numbers: Sequence[int], place: int) -> int | None:

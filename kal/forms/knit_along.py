@@ -15,6 +15,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from kal.actions.knit_alongs import Needs
+from kal.forms.faults import Fault, faults_of
 from kal.forms.numbers import NumberField
 from kal.forms.wall_time import WallTimeField
 from kal.models import KnitAlong
@@ -220,6 +221,9 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
             for _, *fields in self.letter_rows()
             for field in fields
         )
+
+    def faults(self) -> list[Fault]:
+        return list(faults_of(self))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

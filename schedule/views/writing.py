@@ -21,6 +21,7 @@ from kal.http import MemberRequest, organiser_required, wants_fragment
 from palettes.uploads import PhotoUploadHandler
 from schedule.actions import drop_words, keep_words, save_clue, store_attachment
 from schedule.actions.write import is_same
+from schedule.clue_faults import clue_faults
 from schedule.clue_form import SHOWS, ClueForm, initial_of, rows_of
 from schedule.comparing import Change
 from schedule.conflict import Answers, Question, answers_in, changes_taken, questions_for
@@ -240,6 +241,8 @@ def _page(
         "state": state_of(clue, now),
         "is_released": clue.is_released(now),
         "form": form,
+        "faults": clue_faults(form),
+        "is_refused": status != 200,
         "stale": stale,
         "remarks": () if clue.is_released(now) else preflight(clue, now),
         "is_merged": stale and draft,

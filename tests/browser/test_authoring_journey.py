@@ -122,7 +122,7 @@ def test_a_clue_with_two_ways_from_the_desk_to_a_participant(world, page_of):
     expect(kit.get_by_text("Bind off.")).to_be_visible()
     expect(kit.get_by_text("Graft the edge.")).to_be_hidden()
     checked(kit)
-    kit.get_by_text("The grafted way").click()
+    kit.locator("summary", has_text="The grafted way").click()
     kit.get_by_role("button", name="Show me this way from now on").click()
     expect(kit.get_by_text("Graft the edge.")).to_be_visible()
     expect(kit.get_by_text("Bind off.")).to_be_hidden()
@@ -156,7 +156,7 @@ def test_it_is_written_and_chosen_without_script(world, page_of):
     mark_ready(hana)
     clock.move_to(NOON)
     kit.goto("/k/lanterns/clues/1/")
-    kit.get_by_text("The grafted way").click()
+    kit.locator("summary", has_text="The grafted way").click()
     kit.get_by_role("button", name="Show me this way from now on").click()
     expect(kit.get_by_text("Graft the edge.")).to_be_visible()
 

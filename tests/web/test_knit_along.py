@@ -289,7 +289,8 @@ class TestCreating:
         response = create(as_host, **changes)
         assert response.status_code == 422
         page = words(response)
-        assert page.count(sentence) == 1
+        assert page.count(sentence) == 2  # beside its field, and listed at the top
+        assert page.index('class="form-errors faults"') < page.index(sentence)
         assert "Lamps seen across water." in page
         assert 'value="2027-03-20T20:00"' in page or "sign_up_closes" in changes
         assert not KnitAlong.objects.exists()
@@ -385,7 +386,7 @@ class TestEditing:
         sent = self.EDITED | {"sign_up_closes": "2027-01-01T08:00", "title": "Other"}
         response = as_hana.post(self.address(hana.knit_along), sent)
         assert response.status_code == 422
-        assert words(response).count("Sign-up must close after it opens.") == 1
+        assert words(response).count("Sign-up must close after it opens.") == 2
         assert 'value="Other"' in words(response)
         before = hana.knit_along.title
         hana.knit_along.refresh_from_db()

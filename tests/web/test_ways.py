@@ -94,3 +94,21 @@ def test_a_choice_costs_the_page_no_question(clue, as_kit, address, django_asser
     as_kit.get(address)
     with django_assert_num_queries(4):
         as_kit.get(address)
+
+
+def test_the_last_way_is_named_where_it_is_asked_for(clue, as_kit, address):
+    assert "Show me the last way first: graft</button>" in words(as_kit.get(address))
+    Way.objects.filter(key="graft").update(name="")
+    # A process remembers what a revision holds, so that of another one is asked for.
+    mended = Revision.objects.create(clue=clue, number=2, body="", note="Mended", saved_at=NOON)
+    add_ways(mended)
+    mended.sections.get().ways.filter(key="graft").update(name="")
+    assert "Show me the last way first</button>" in words(as_kit.get(address))
+
+
+def test_a_preview_has_no_button_that_leads_out_of_it(clue, as_hana, knit_along):
+    preview = words(as_hana.get(f"/k/{knit_along.slug}/desk/clues/1/preview/"))
+    assert "Graft." in preview
+    button = '<button type="button" class="link-button" disabled>Show me this way from now on'
+    assert button in preview
+    assert "/clues/1/way/" not in preview

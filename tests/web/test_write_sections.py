@@ -1,5 +1,6 @@
 """Writing a clue's sections with their ways and counted rows, its meetings and its videos."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -150,6 +151,33 @@ def test_counts_that_disagree_are_named_with_both_numbers(as_hana, clue, page):
     shown = words(as_hana.get(page))
     assert "Border says it ends with 18 stitches; its 2 rows from 9 stitches end with 17." in shown
     assert "Border ends with 17 stitches, but Middle starts with 16." in shown
+
+
+def test_what_is_refused_is_listed_first_with_links_to_its_fields(as_hana, clue, page):
+    parts = [{"start": "9", "rows": "2"}, {"start": "", "rows": "4"}]
+    meetings = row_list("meetings", [{"first": "A", "second": "A"}])
+    refused = sent(section(parts=parts), title="x" * 121, **meetings)
+    shown = words(as_hana.post(page, refused))
+    head = shown.partition("<h2>Sections</h2>")[0]
+    assert '<div class="form-errors faults" role="alert" tabindex="-1" autofocus>' in head
+    links = re.findall(r'<li><a href="#([^"]+)">([^<]+)</a>', head)
+    assert links[0][0] == "id_title"
+    assert links[1] == ("id_sections-0-parts-1-start", "Section 1, Rows 2, Stitches at the start")
+    assert links[2][1].startswith("Meeting 1")
+    for target, _words in links:
+        assert f'id="{target}"' in shown
+    assert "Say how many stitches these rows start from." in head
+
+
+def test_a_new_row_that_nobody_touched_is_no_error_and_no_row(as_hana, clue, page):
+    added = words(as_hana.post(page, sent(section()) | {"add": "sections-0-parts"}))
+    assert 'name="sections-0-parts-0-start"' in added
+    assert "field-error" not in added
+    assert "Nothing is saved yet" not in added
+    # As a browser sends the row that came.
+    untouched = {"kind": "rows", "start": "", "rows": "", "numbers": "", "letters": "A"}
+    assert as_hana.post(page, sent(section(parts=[untouched]))).status_code == 302
+    assert draft_of(clue).sections[0].parts == ()
 
 
 @pytest.mark.parametrize(
