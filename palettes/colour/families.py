@@ -62,6 +62,11 @@ BLACK_SHADE_LIGHTNESS = 21.0
 CREAM_LIGHTNESS = 78.0
 CREAM_CHROMA = 6.0
 CREAM_HUES = (40.0, 115.0)
+# A beige is darker than a cream, from about Munsell value 6, and yellow to brown of hue: our
+# choice. Its chroma begins above what the ISCC-NBS still calls grey, whose yellowish gray has 10.
+BEIGE_LIGHTNESS = 60.0
+BEIGE_CHROMA = 11.0
+BEIGE_HUES = (60.0, 105.0)
 
 
 def family_of(lab: Lab) -> Family:
@@ -80,7 +85,7 @@ def families_of(lab: Lab) -> tuple[Family, ...]:
 
 
 def shade_of(lab: Lab) -> str:
-    """Return the plain word below the family: white, cream, grey or black for a neutral.
+    """Return the plain word below the family: white, cream, beige, grey or black for a neutral.
 
     For any other family it is the family's own word.
     """
@@ -89,12 +94,17 @@ def shade_of(lab: Lab) -> str:
 
 
 def _neutral_shade(lab: Lab) -> str:
-    warm = CREAM_HUES[0] <= hue_angle(lab) <= CREAM_HUES[1] and chroma(lab) >= CREAM_CHROMA
-    if warm and lab.l >= CREAM_LIGHTNESS:
+    if _is_warm(lab, CREAM_HUES, CREAM_CHROMA) and lab.l >= CREAM_LIGHTNESS:
         return "cream"
+    if _is_warm(lab, BEIGE_HUES, BEIGE_CHROMA) and BEIGE_LIGHTNESS <= lab.l < CREAM_LIGHTNESS:
+        return "beige"
     if lab.l >= WHITE_LIGHTNESS:
         return "white"
     return "black" if lab.l < BLACK_SHADE_LIGHTNESS else "grey"
+
+
+def _is_warm(lab: Lab, hues: tuple[float, float], least: float) -> bool:
+    return hues[0] <= hue_angle(lab) <= hues[1] and chroma(lab) >= least
 
 
 def name_families(labs: ArrayLike, table: FamilyTable = TABLE) -> NDArray[np.intp]:

@@ -82,7 +82,7 @@ FAMILIES: Final[Mapping[Family, str]] = {
 }
 
 # The words of `families.shade_of` that are no family's.
-NEUTRAL_SHADES: Final = (_("white"), _("cream"), _("grey"), _("black"))
+NEUTRAL_SHADES: Final = (_("white"), _("cream"), _("beige"), _("grey"), _("black"))
 
 # What every sentence may quote besides the finding's own numbers.
 _BOUNDS: Final[Mapping[str, int]] = {

@@ -150,7 +150,7 @@ class YarnFacts(models.Model):
 
     @property
     def shade(self) -> str:
-        """The plain word below the family: white, cream, grey or black for a neutral."""
+        """The plain word below the family: white, cream, beige, grey or black for a neutral."""
         return shade_of(self.lab)
 
     @property

@@ -87,6 +87,9 @@ def test_every_grey_is_a_neutral(light):
         ("#f4f4f6", "white"),
         ("#fffdd0", "cream"),
         ("#f5f5dc", "cream"),
+        ("#b1a48b", "beige"),
+        ("#c7bfa9", "beige"),
+        ("#8d8c88", "grey"),
         ("#808080", "grey"),
         ("#343837", "grey"),
         ("#101010", "black"),
@@ -97,6 +100,19 @@ def test_every_grey_is_a_neutral(light):
 )
 def test_shade_is_a_plain_word(hex_colour, shade):
     assert shade_of(hex_to_lab(hex_colour)) == shade
+
+
+@pytest.mark.parametrize("file", [SURVEY, STANDARD])
+def test_nothing_that_the_lists_call_grey_is_a_beige(file):
+    """The ISCC-NBS centroids and the xkcd survey: a beige is warmer than any grey they name."""
+    named = read_names(file)
+    greys = [
+        shade_of(Lab(*lab))
+        for name, lab in zip(named.names, named.labs.tolist(), strict=True)
+        if name.split()[-1] in ("gray", "grey")
+    ]
+    assert len(greys) > 5
+    assert "beige" not in greys
 
 
 def test_survey_names_agree():

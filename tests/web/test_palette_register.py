@@ -1,8 +1,10 @@
 """Registering: an unchanging copy, kept with its history, made once however often one clicks."""
 
 import threading
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.db import connections
 from django.urls import reverse
 from django.utils import timezone
@@ -10,6 +12,7 @@ from django.utils import timezone
 from palettes.actions import register_palette
 from palettes.colour.facets import bits
 from palettes.colour.families import FAMILIES, families_of
+from palettes.colour.spaces import hex_to_lab
 from palettes.models import GalleryEntry, Palette, Registration, Yarn
 from tests.builders import make_palette, make_participant, make_yarn
 from tests.conftest import signed_in
@@ -165,3 +168,19 @@ def test_only_the_current_registration_is_in_the_gallerys_index(as_kit, palette,
     entries = GalleryEntry.objects.all()
     assert [entry.registration.number for entry in entries] == [2]
     assert entries.with_bits("families_some", bits(["red"], FAMILIES), every=True).exists()
+
+
+def test_beiges_registered_as_greys_are_renamed(as_kit, palette, register):
+    """As a palette registered before there were beiges is read after the migration."""
+    lab_l, lab_a, lab_b = hex_to_lab("#b1a48b")
+    palette.yarns.filter(name="Chosen 2").update(lab_l=lab_l, lab_a=lab_a, lab_b=lab_b)
+    palette.yarns.filter(name="Chosen 3").update(lab_l=65, lab_a=0, lab_b=0)
+    as_kit.post(register)
+    yarns = palette.registration.yarns
+    shades = dict(yarns.values_list("name", "shade_word"))
+    assert (shades["Chosen 2"], shades["Chosen 3"]) == ("beige", "grey")
+    migration = import_module("palettes.migrations.0009_light_warm_neutrals_are_beige")
+    migration.name_greys(apps, None)
+    assert not yarns.filter(shade_word="beige").exists()
+    migration.name_beiges(apps, None)
+    assert dict(yarns.values_list("name", "shade_word")) == shades
