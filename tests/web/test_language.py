@@ -111,9 +111,9 @@ class TestPages:
             assert "brauchbar" in page
             assert re.search(r"\b(strong|workable|close|lost)\b", page) is None, name
         page = as_gerda.get(reverse("palettes:palette", args=[gerda.knit_along.slug]))
-        # 38.8 is dark, which ends at 40, and 17.9 apart is not yet the 18 of a strong pair.
+        # 38.8 is dark, which ends at 40, and its 17.9 of L* beside 20.9 is not yet 18.
         assert "L* 38" in page.content.decode()
-        assert '<td class="number">17</td>' in page.content.decode()
+        assert '<td class="number wide-only">17</td>' in page.content.decode()
 
 
 class TestChoice:
