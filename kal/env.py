@@ -1,5 +1,6 @@
 """Typed readers for the few KAL_ environment settings; each fails loudly and says what would do."""
 
+import re
 from pathlib import Path
 from typing import Any, cast
 from urllib.parse import parse_qs, unquote, urlsplit
@@ -115,6 +116,17 @@ def read_secret_key(data_dir: Path, *, fallback: str | None) -> str:
             f"or put them in the file {stored}."
         )
     return fallback
+
+
+def read_token(name: str, *, least: int) -> str:
+    """Return the setting KAL_`name`: nothing, or at least so many letters and digits."""
+    token: str = env.str(name, "")
+    if token and not re.fullmatch(f"[0-9A-Za-z]{{{least},}}", token):
+        raise ImproperlyConfigured(
+            f"KAL_{name} has to be {least} or more letters and digits; "
+            "'openssl rand -hex 32' makes some."
+        )
+    return token
 
 
 def read_storage() -> dict[str, Any]:

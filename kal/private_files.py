@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import quote
 
 from django.conf import settings
 from django.core.files import File
@@ -19,7 +20,7 @@ from django.http import FileResponse, HttpRequest, HttpResponse, StreamingHttpRe
 from django.http.response import HttpResponseBase
 from django.utils.cache import get_conditional_response
 from django.utils.encoding import iri_to_uri
-from django.utils.http import content_disposition_header, quote_etag
+from django.utils.http import quote_etag
 
 from kal.storage import PrivateFiles
 
@@ -27,6 +28,8 @@ CHUNK = 64 * 1024
 AT_ONCE = 1024 * 1024  # up to here read whole, so that a reader who leaves leaves no file open
 # One range of RFC 9110, 14.1.2. Several at once are answered whole, as 14.2 allows.
 ONE_RANGE = re.compile(r"\s*bytes\s*=\s*(\d*)\s*-\s*(\d*)\s*", re.IGNORECASE)
+
+PLAIN_NAME = re.compile(r"[0-9A-Za-z._-]+")
 
 
 @dataclass(frozen=True)
@@ -42,11 +45,14 @@ class PrivateFile:
 
 def hand_out(request: HttpRequest, file: PrivateFile) -> HttpResponseBase:
     """Return the file, the part of it that was asked for, or word that it has not changed."""
-    # nginx reads a disk; what is in a bucket goes through the site.
-    on_disk = isinstance(default_storage, PrivateFiles)
-    response = _by_nginx(file) if settings.NGINX_FILES and on_disk else _by_django(request, file)
+    response = _by_nginx(file) if is_by_nginx() else _by_django(request, file)
     response.headers["X-Content-Type-Options"] = "nosniff"
     return response
+
+
+def is_by_nginx() -> bool:
+    """Return whether nginx sends private files: it reads a disk, but no bucket."""
+    return bool(settings.NGINX_FILES) and isinstance(default_storage, PrivateFiles)
 
 
 def _by_nginx(file: PrivateFile) -> HttpResponse:
@@ -104,7 +110,16 @@ def _part(opened: File[Any], wanted: range, size: int, file: PrivateFile) -> Htt
 
 
 def _disposition(file: PrivateFile) -> str:
-    return content_disposition_header(file.is_download, file.name) or "inline"
+    kind, name = "attachment" if file.is_download else "inline", written_name(file.name)
+    return f'{kind}; filename="{name}"' if name == file.name else f"{kind}; filename*={name}"
+
+
+def written_name(name: str) -> str:
+    """Return a file's name for a header: as it is, or by RFC 8187 unless it is all plain letters.
+
+    It has no space, quote or separator, whatever the name has.
+    """
+    return name if PLAIN_NAME.fullmatch(name) else f"utf-8''{quote(name, safe='')}"
 
 
 def _wanted_range(request: HttpRequest, etag: str, size: int) -> range | None:

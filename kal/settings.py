@@ -15,6 +15,7 @@ from kal.env import (
     read_secret_key,
     read_sessions,
     read_storage,
+    read_token,
 )
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -146,6 +147,8 @@ MEDIA_URL = ""
 ERASE_LEFT_AFTER = read_count("ERASE_LEFT_AFTER", 0)
 # Where nginx hands them out, the internal location that leads to MEDIA_ROOT, like "/private/".
 NGINX_FILES = env.str("NGINX_FILES", "")
+# What nginx knows too, to check passes for PDFs (schedule/passes.py); without one none are made.
+NGINX_SECRET = read_token("NGINX_SECRET", least=32)
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATIC_ROOT.mkdir(exist_ok=True)

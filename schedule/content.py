@@ -26,6 +26,7 @@ REMEMBERED = 64  # revisions; a few knit-alongs' newest clues at some tens of ki
 class ShownFile:
     """One attachment as a page links to it; `size` is in bytes."""
 
+    key: UUID
     url: str
     name: str
     alt: str
@@ -178,4 +179,4 @@ def _errata_until(revision: Revision) -> tuple[Erratum, ...]:
 def _shown(file: Attachment, draft: Draft, slug: str, number: int) -> ShownFile:
     url = reverse("schedule:attachment", args=[slug, number, file.key])
     alt = draft.descriptions.get(file.pk, file.alt)
-    return ShownFile(url, file.name, alt, file.size, file.width, file.height)
+    return ShownFile(file.key, url, file.name, alt, file.size, file.width, file.height)

@@ -9,6 +9,7 @@ import hashlib
 import logging
 import threading
 from collections.abc import Iterable
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
@@ -35,7 +36,7 @@ def file_for(attachment: Attachment, participant: Participant) -> PrivateFile:
     is_pdf = attachment.kind == Attachment.Kind.PDF
     path, tag = str(attachment.file.name), attachment.key.hex
     if is_pdf:
-        copy = copy_path(attachment, participant)
+        copy = copy_path(attachment.key, participant)
         try:
             is_new = make_copy(copy, attachment, participant)
         except FileRefused as refused:
@@ -47,11 +48,16 @@ def file_for(attachment: Attachment, participant: Participant) -> PrivateFile:
     return PrivateFile(path, attachment.name, attachment.content_type, tag, is_download=is_pdf)
 
 
-def copy_path(attachment: Attachment, participant: Participant) -> str:
-    """Return where the participant's copy is kept, whether or not it has been made."""
-    printed = (str(VERSION), *_names(participant))
-    digest = hashlib.sha256("\0".join((attachment.key.hex, *printed)).encode()).hexdigest()[:32]
-    return f"{FOLDER}/{attachment.key.hex}/{participant.pk}-{digest}"
+def copy_path(attachment: UUID, participant: Participant) -> str:
+    """Return where the copy of the attachment with that key is kept, whether or not it is made."""
+    return f"{FOLDER}/{attachment.hex}/{copy_name(attachment, participant)}"
+
+
+def copy_name(attachment: UUID, participant: Participant) -> str:
+    """Return the last part of that path."""
+    printed = (attachment.hex, str(VERSION), *_names(participant))
+    digest = hashlib.sha256("\0".join(printed).encode()).hexdigest()[:32]
+    return f"{participant.pk}-{digest}"
 
 
 def _names(participant: Participant) -> tuple[str, str]:
@@ -128,7 +134,7 @@ def _current(key: str) -> set[str]:
 
 
 def _copy_names(attachment: Attachment, people: Iterable[Participant]) -> Iterable[str]:
-    return (copy_path(attachment, person).rpartition("/")[2] for person in people)
+    return (copy_name(attachment.key, person) for person in people)
 
 
 def _listed(folder: str) -> tuple[list[str], list[str]]:

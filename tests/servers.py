@@ -4,6 +4,7 @@ Where a server is not installed its tests are skipped with that reason, and in C
 """
 
 import os
+import re
 import shutil
 import socket
 import ssl
@@ -18,6 +19,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = ROOT / "deploy/nginx/knit-along.conf"
+GUIDE = ROOT / "docs/deploy.md"
 PATIENCE = 60.0  # seconds, on a busy machine
 
 
@@ -91,7 +93,17 @@ def make_certificate(folder: Path) -> tuple[Path, Path]:
     return certificate, key
 
 
-def nginx_settings(folder: Path, *, site: int, port: int, files: Path) -> Path:
+def write_nginx_secret(folder: Path, secret: str) -> None:
+    """Do as the guide says, with `secret` in the settings, to make the file that nginx reads."""
+    (folder / "settings").write_text(f"KAL_LOG=json\nKAL_NGINX_SECRET={secret}\nKAL_DEMO=False\n")
+    for start in ("install -m 600 /dev/null ", "sed -nE "):
+        (line,) = re.findall(rf"^ +({start}.*)$", GUIDE.read_text(), re.MULTILINE)
+        line = line.replace("/etc/knit-along/settings", str(folder / "settings"))
+        line = line.replace("/etc/nginx/knit-along.secret", str(folder / "secret"))
+        subprocess.run(["sh", "-c", line], check=True)
+
+
+def nginx_settings(folder: Path, *, site: int, port: int, files: Path, secret: str) -> Path:
     """Write the sample with this test's ports and folders; every other line is as it is shipped."""
     certificate, key = make_certificate(folder)
     text = SAMPLE.read_text()
@@ -103,11 +115,14 @@ def nginx_settings(folder: Path, *, site: int, port: int, files: Path) -> Path:
         "/etc/letsencrypt/live/knits.example/fullchain.pem": str(certificate),
         "/etc/letsencrypt/live/knits.example/privkey.pem": str(key),
         "/var/lib/knit-along/private/": f"{files}/",
+        "/var/lib/knit-along/private;": f"{files};",
+        "/etc/nginx/knit-along.secret": str(folder / "secret"),
     }
     for shipped, ours in changes.items():
         assert shipped in text, f"{SAMPLE.name} no longer says {shipped!r}"
         text = text.replace(shipped, ours)
     (folder / "site.conf").write_text(text)
+    write_nginx_secret(folder, secret)
     temporary = "".join(
         f"{kind}_temp_path {folder / kind};\n"
         for kind in ("client_body", "proxy", "fastcgi", "uwsgi", "scgi")
@@ -125,12 +140,12 @@ def nginx_settings(folder: Path, *, site: int, port: int, files: Path) -> Path:
 
 @contextmanager
 def running_nginx(
-    folder: Path, *, site: int, files: Path, port: int | None = None
+    folder: Path, *, site: int, files: Path, secret: str, port: int | None = None
 ) -> Iterator["Front"]:
     """Run nginx with the shipped sample before the site on port `site`; yield where it answers."""
     program, port = need("nginx"), port or free_port()
     folder.mkdir(parents=True, exist_ok=True)
-    settings = nginx_settings(folder, site=site, port=port, files=files)
+    settings = nginx_settings(folder, site=site, port=port, files=files, secret=secret)
     command = [program, "-e", str(folder / "error.log"), "-p", str(folder), "-c", str(settings)]
     with running(command, port):
         yield Front(port, folder)

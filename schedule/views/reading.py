@@ -13,7 +13,9 @@ from django.views.defaults import page_not_found
 from kal.http import MemberRequest, member_required, wants_fragment
 from kal.private_files import hand_out
 from schedule.listing import listing_for
+from schedule.models import Attachment
 from schedule.opened import note_opening
+from schedule.passes import give_passes
 from schedule.reading import open_clue
 from schedule.shared_page import TEMPLATE, shared_page
 from schedule.stamped import file_for
@@ -65,7 +67,8 @@ def clues(request: MemberRequest) -> HttpResponseBase:
 @never_kept
 @member_required()
 def clue(request: MemberRequest, number: int) -> HttpResponseBase:
-    opened = open_clue(request.participant, number, timezone.now())
+    now = timezone.now()
+    opened = open_clue(request.participant, number, now)
     if opened is None:
         raise Http404
     context = {
@@ -80,6 +83,8 @@ def clue(request: MemberRequest, number: int) -> HttpResponseBase:
         note_opening(request.participant.pk, opened.revision)
     if opened.is_out:
         response.headers["Cache-Control"] = ASK_AGAIN
+        pdfs = ((pdf.url, pdf) for pdf in opened.content.pdfs)
+        give_passes(request, response, pdfs, now=now)
     return response
 
 
@@ -93,4 +98,6 @@ def attachment(request: MemberRequest, number: int, key: UUID) -> HttpResponseBa
     response = hand_out(request, file_for(file, request.participant))
     if file.clue.is_out(now):
         response.headers["Cache-Control"] = KEEP_AN_HOUR
+        if file.kind == Attachment.Kind.PDF:
+            give_passes(request, response, [(request.path, file)], now=now)
     return response

@@ -94,6 +94,7 @@ def running_site(folder: Path, set_up: str) -> Iterator[Site]:
             "KAL_EMAIL_URL": f"smtp://127.0.0.1:{sink.port}",
             "KAL_PROXIES": "1",
             "KAL_NGINX_FILES": "/private/",
+            "KAL_NGINX_SECRET": secrets.token_hex(32),
             "KAL_LOG": "json",
             "KAL_METRICS_TOKEN": METRICS_TOKEN,
             "WEB_CONCURRENCY": "2",
@@ -112,7 +113,13 @@ def running_site(folder: Path, set_up: str) -> Iterator[Site]:
             errands = [*COMMAND, "db_worker", "--interval=0.2"]
             stack.enter_context(running(errands, None, cwd=ROOT, env=environment, stderr=written))
         front = stack.enter_context(
-            running_nginx(folder / "nginx", site=web_port, files=data / "private", port=front_port)
+            running_nginx(
+                folder / "nginx",
+                site=web_port,
+                files=data / "private",
+                port=front_port,
+                secret=environment["KAL_NGINX_SECRET"],
+            )
         )
         yield Site(front.url, front.trust, sink, environment, web, log)
 

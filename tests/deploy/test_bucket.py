@@ -115,7 +115,7 @@ def test_objects_are_nobodys_to_read_without_a_signature(bucket, knit_along, fil
 
 
 def test_stale_copies_go(bucket, knit_along, kit, file):
-    stamped.make_copy(stamped.copy_path(file, kit), file, kit)
+    stamped.make_copy(stamped.copy_path(file.key, kit), file, kit)
     assert stamped.drop_stale_copies(most=10) == 0
     type(kit).objects.filter(pk=kit.pk).update(left_at=NOON)
     assert stamped.drop_stale_copies(most=10) == 1

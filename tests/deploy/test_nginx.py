@@ -20,15 +20,19 @@ from tests.web.test_clues import attach, file_address
 
 pytestmark = pytest.mark.django_db(transaction=True)
 PDF = page_pdf("Clue 1", "Knit to the end.")
+SECRET = "0123456789abcdef" * 4
 
 
 @pytest.fixture
 def front(live_server, settings, tmp_path):
     settings.NGINX_FILES = "/private/"
+    settings.NGINX_SECRET = SECRET
     settings.ALLOWED_HOSTS = ["localhost"]
     files = Path(settings.MEDIA_ROOT)
     files.mkdir(exist_ok=True)
-    with running_nginx(tmp_path / "nginx", site=live_server.thread.port, files=files) as front:
+    with running_nginx(
+        tmp_path / "nginx", site=live_server.thread.port, files=files, secret=SECRET
+    ) as front:
         yield front
 
 

@@ -133,7 +133,7 @@ def test_it_is_light(knit_along, hana, kit, client, django_capture_on_commit_cal
     attachment = Attachment.objects.create(
         clue=clue, kind="pdf", name="a.pdf", size=1, file="clues/a"
     )
-    copy = stamped.copy_path(attachment, kit)
+    copy = stamped.copy_path(attachment.key, kit)
     default_storage.save(copy, ContentFile(b"x"))
     key = renew_feed_key(kit, now=NOON)
     feed = reverse("schedule:calendar_feed", args=[knit_along.slug, key.token])

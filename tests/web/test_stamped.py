@@ -95,9 +95,9 @@ def test_another_name_is_another_copy_with_another_tag(knit_along, kit, as_kit, 
 
 
 def test_another_stamp_is_another_copy(knit_along, kit, file, monkeypatch):
-    before = stamped.copy_path(file, kit)
+    before = stamped.copy_path(file.key, kit)
     monkeypatch.setattr(stamped, "VERSION", stamped.VERSION + 1)
-    assert stamped.copy_path(file, kit) != before
+    assert stamped.copy_path(file.key, kit) != before
 
 
 def test_pictures_are_not_stamped(knit_along, clue, as_kit):
@@ -113,7 +113,7 @@ def test_a_pdf_that_cannot_be_stamped_still_reaches_its_reader(knit_along, clue,
 
 
 def test_first_asks_at_once_make_one_whole_copy(knit_along, kit, file):
-    path = stamped.copy_path(file, kit)
+    path = stamped.copy_path(file.key, kit)
     made, barrier = [], threading.Barrier(4)
 
     def ask():
@@ -180,7 +180,7 @@ class TestTidying:
         type(kit.user).objects.filter(pk=kit.user_id).update(name="Kit Marlow")
         opened(as_kit, knit_along, file)
         assert stamped.drop_stale_copies(most=100) == 1
-        assert copies() == [stamped.copy_path(file, type(kit).objects.get(pk=kit.pk))]
+        assert copies() == [stamped.copy_path(file.key, type(kit).objects.get(pk=kit.pk))]
 
     def test_no_more_than_asked_go_at_once_and_strays_go_too(self):
         for number in range(5):
@@ -190,9 +190,9 @@ class TestTidying:
     def test_all_copies_of_one_person_go_and_nobody_elses(self, knit_along, kit, file):
         other = make_participant(knit_along, "Rin")
         for person in (kit, other):
-            stamped.make_copy(stamped.copy_path(file, person), file, person)
+            stamped.make_copy(stamped.copy_path(file.key, person), file, person)
         assert stamped.drop_copies_of(kit) == 1
-        assert copies() == [stamped.copy_path(file, other)]
+        assert copies() == [stamped.copy_path(file.key, other)]
 
     def test_nothing_was_ever_stamped(self, db):
         assert stamped.drop_stale_copies(most=10) == 0

@@ -165,7 +165,7 @@ def test_erasing_leaves_nothing_that_says_who(busy_kit, as_kit, django_capture_o
     attachment = Attachment.objects.create(
         clue=busy_kit.knit_along.clues.get(), kind="pdf", name="a.pdf", size=1, file="clues/a"
     )
-    copy = stamped.copy_path(attachment, busy_kit)
+    copy = stamped.copy_path(attachment.key, busy_kit)
     others = f"{stamped.FOLDER}/{attachment.key.hex}/{pk + 1}-0"
     for name in (copy, others):
         default_storage.save(name, ContentFile(b"x"))
