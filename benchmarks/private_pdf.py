@@ -3,19 +3,22 @@
     python -m benchmarks.private_pdf [seconds]
 
 Everything is as it is shipped: nginx with the sample of deploy/ (HTTPS), gunicorn with its file,
-two web processes, and a site that looks up session, user, membership, clue and file for every
-request before it answers X-Accel-Redirect. The open address is a second location of the same
-nginx that leads to the very file. The client is wrk (Debian's package), over connections that are
-kept alive. Turns are taken, and the median of each counts.
+two web processes. The file is asked for in three ways: "asked" has no pass, so the site looks up
+session, user, membership, clue and file for every request before it answers X-Accel-Redirect;
+"passed" brings the pass that the site gave with its last answer, and nginx checks that by itself;
+"open" is a location of the same nginx that leads anybody to the very file. The client is wrk
+(Debian's package), over connections that are kept alive. Turns are taken, and the median of each
+counts.
 
-Two ratios are printed for each size. On loopback nothing is in the way, and a small file costs
-less to send than any question about it costs to answer: that ratio is Python's. On a line, all
-connections together are as fast as LINE, to which nginx slows both addresses; that one is what
-readers find as long as the site keeps its line full, and how fast a line it can fill is printed.
+Ratios to "open" are printed for each size. On loopback nothing is in the way, and a small file
+costs less to send than any question about it costs to answer: the ratio of "asked" is Python's. On
+a line, all connections together are as fast as LINE, to which nginx slows all three; that one is
+what readers find as long as the site keeps its line full.
 """
 
 import os
 import re
+import secrets
 import shutil
 import statistics
 import subprocess
@@ -78,22 +81,37 @@ print(session.session_key)
 
 @dataclass(frozen=True)
 class Pair:
-    """One file under its two addresses."""
+    """One file under its two addresses, and the session of who may have it."""
 
     size: int
     private: str
     open: str
+    session: str
+
+    def ways(self, front: Front) -> dict[str, tuple[str, str]]:
+        """Return address and cookies by way of asking, with a pass that has just been given."""
+        answer, _ = front.ask(self.private, Cookie=self.session)
+        given = answer.headers["Set-Cookie"].partition(";")[0]
+        passed = f"{self.session}; {given}"
+        # Whatever the site answers comes with a pass: this came from nginx.
+        assert front.ask(self.private, Cookie=passed)[0].headers["Set-Cookie"] is None
+        return {
+            "asked": (self.private, self.session),
+            "passed": (self.private, passed),
+            "open": (self.open, self.session),
+        }
 
 
 @contextmanager
-def running_site(folder: Path) -> Iterator[tuple[Front, str, list[Pair]]]:
-    """Yield nginx before the site, the session of a participant, and the files to ask for."""
-    web, port, data = free_port(), free_port(), folder / "data"
+def running_site(folder: Path) -> Iterator[tuple[Front, list[Pair]]]:
+    """Yield nginx before the site, and the files to ask for."""
+    web, port, data, secret = free_port(), free_port(), folder / "data", secrets.token_hex(32)
     ours = {name: value for name, value in os.environ.items() if name[:4] != "KAL_"}
     environment = ours | {
         "KAL_DATA_DIR": str(data),
         "KAL_ALLOWED_HOSTS": "localhost",
         "KAL_NGINX_FILES": "/private/",
+        "KAL_NGINX_SECRET": secret,
         "KAL_PROXIES": "1",
         "BIND": f"127.0.0.1:{web}",
         "WEB_CONCURRENCY": "2",
@@ -105,10 +123,11 @@ def running_site(folder: Path) -> Iterator[tuple[Front, str, list[Pair]]]:
     *addresses, session = manage(
         environment, "shell", "--verbosity=0", "--no-imports", "-c", SET_UP
     ).split()
-    settings = nginx_settings(folder, site=web, port=port, files=data / "private")
+    files = data / "private"
+    settings = nginx_settings(folder, site=web, port=port, files=files, secret=secret)
     site = folder / "site.conf"
-    with_open = site.read_text().replace("    location /private/ {", OPEN.format(data), 1)
-    site.write_text(with_open)
+    text = site.read_text().replace("    location /private/ {", OPEN.format(data), 1)
+    site.write_text(text.replace("        secure_link ", PASSED, 1))
     gunicorn = [sys.executable, "-m", "gunicorn", "--config", "deploy/gunicorn.conf.py"]
     nginx = shutil.which("nginx", path="/usr/sbin:/usr/bin") or "nginx"
     quiet = {"stderr": subprocess.DEVNULL}
@@ -117,7 +136,8 @@ def running_site(folder: Path) -> Iterator[tuple[Front, str, list[Pair]]]:
         running([nginx, "-e", str(folder / "error.log"), "-c", str(settings)], port),
     ):
         front = Front(port, folder)
-        yield front, session, [pair(front, session, data, address) for address in addresses]
+        cookie = f"sessionid={session}"
+        yield front, [pair(front, cookie, data, address) for address in addresses]
 
 
 OPEN = """    location /open/ {{
@@ -131,6 +151,10 @@ OPEN = """    location /open/ {{
         limit_rate $http_x_rate;"""
 
 
+PASSED = """        limit_rate $http_x_rate;
+        secure_link """
+
+
 def manage(environment: dict[str, str], *arguments: str) -> str:
     command = [sys.executable, "manage.py", *arguments]
     done = subprocess.run(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True)
@@ -140,7 +164,7 @@ def manage(environment: dict[str, str], *arguments: str) -> str:
 
 def pair(front: Front, session: str, data: Path, address: str) -> Pair:
     """Have the copy made, find it, and see that both addresses answer with the same bytes."""
-    answer, body = front.ask(address, Cookie=f"sessionid={session}")
+    answer, body = front.ask(address, Cookie=session)
     assert answer.status == 200, answer.status
     (copy,) = (
         path
@@ -150,13 +174,13 @@ def pair(front: Front, session: str, data: Path, address: str) -> Pair:
     open_address = f"/open/{copy.relative_to(data / 'private')}"
     assert front.ask(open_address)[1] == body
     assert front.ask(address)[0].status == 302  # nobody without a session
-    return Pair(len(body), address, open_address)
+    return Pair(len(body), address, open_address, session)
 
 
-def measure(front: Front, address: str, session: str, rate: int, seconds: int) -> float:
+def measure(front: Front, address: str, cookies: str, rate: int, seconds: int) -> float:
     """Return requests a second; every answer must be a 2xx."""
     command = ["wrk", "-t1", f"-c{CONNECTIONS}", f"-d{seconds}s", "--timeout=20s"]
-    headers = ["-H", f"Cookie: sessionid={session}", "-H", f"X-Rate: {rate}"]
+    headers = ["-H", f"Cookie: {cookies}", "-H", f"X-Rate: {rate}"]
     told = subprocess.run(
         [*command, *headers, front.url + address], capture_output=True, text=True, check=True
     ).stdout
@@ -172,11 +196,11 @@ def main(arguments: list[str]) -> int:
         print("This needs Debian's packages wrk and nginx.")
         return 1
     with tempfile.TemporaryDirectory() as folder, running_site(Path(folder)) as site:
-        front, session, pairs = site
+        front, pairs = site
         for line in (0, LINE):
             for one in pairs:
                 enough = max(seconds, seconds_for(one.size, line))
-                report(line, one, *compare(front, session, one, line, enough))
+                report(line, one, compare(front, one, line, enough))
     return 0
 
 
@@ -185,23 +209,24 @@ def seconds_for(size: int, line: int) -> int:
     return 3 * CONNECTIONS * size * 8 // (line * 1_000_000) + 1 if line else 0
 
 
-def compare(front: Front, session: str, one: Pair, line: int, seconds: int) -> tuple[float, float]:
-    """Return the median requests a second of the private and of the open address."""
+def compare(front: Front, one: Pair, line: int, seconds: int) -> dict[str, float]:
+    """Return the median requests a second of each way of asking."""
     rate = line * 1_000_000 // 8 // CONNECTIONS
-    taken: dict[str, list[float]] = {one.private: [], one.open: []}
+    taken: dict[str, list[float]] = {}
     for _ in range(ROUNDS):
-        for address, rates in taken.items():
-            rates.append(measure(front, address, session, rate, seconds))
-    private, opened = (statistics.median(rates) for rates in taken.values())
-    return private, opened
+        for way in one.ways(front):
+            address, cookies = one.ways(front)[way]  # anew, as a pass may end in the meantime
+            taken.setdefault(way, []).append(measure(front, address, cookies, rate, seconds))
+    return {way: statistics.median(rates) for way, rates in taken.items()}
 
 
-def report(line: int, one: Pair, private: float, opened: float) -> None:
-    way = f"line of {line} Mbit/s" if line else "loopback"
-    filled = private * one.size * 8 / 1_000_000
+def report(line: int, one: Pair, rates: dict[str, float]) -> None:
+    where = f"line of {line} Mbit/s" if line else "loopback"
+    asked, passed, opened = rates["asked"], rates["passed"], rates["open"]
     print(
-        f"{one.size:>9,} bytes  {way:<19} private {private:7.1f}/s ({filled:,.0f} Mbit/s)  "
-        f"open {opened:7.1f}/s  private at {private / opened:.0%}"
+        f"{one.size:>10,} bytes  {where:<19} asked {asked:7.1f}/s at {asked / opened:.0%}  "
+        f"passed {passed:7.1f}/s at {passed / opened:.0%}  open {opened:7.1f}/s",
+        flush=True,
     )
 
 

@@ -7,6 +7,7 @@ where the organiser does not keep it secret. The organiser and co-organisers rea
 
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
@@ -71,13 +72,30 @@ def _clues_of(knit_along: int) -> ClueQuerySet:
 _CLUES = Prepared(_clues_of, int)
 
 
-def readable_attachments(participant: Participant, now: datetime) -> AttachmentQuerySet:
-    """Return the files this participant may open at `now`: those of each newest revision.
+def readable_attachment(
+    participant: Participant, number: int, key: UUID, now: datetime
+) -> Attachment | None:
+    """Return a file of clue `number` if this participant may open it at `now`, else None.
 
-    A file that a later revision dropped is gone for everyone but the early readers.
+    A file that the newest revision no longer shows is gone for everyone but the early readers.
     """
-    of_clues = Attachment.objects.filter(clue__in=readable_clues(participant, now))
-    return of_clues if participant.reads_early else of_clues.in_newest_revision()
+    early = participant.reads_early
+    for file in (_FILES if early else _NEWEST_FILES).rows(participant.knit_along_id, key):
+        if file.clue.number == number and (early or file.clue.is_out(now)):
+            return file
+    return None
+
+
+def _files(knit_along: int, key: UUID) -> AttachmentQuerySet:
+    return Attachment.objects.filter(clue__knit_along=knit_along, key=key).select_related("clue")
+
+
+def _newest_files(knit_along: int, key: UUID) -> AttachmentQuerySet:
+    return _files(knit_along, key).in_newest_revision()
+
+
+_FILES = Prepared(_files, int, UUID)
+_NEWEST_FILES = Prepared(_newest_files, int, UUID)
 
 
 def is_plan_open(knit_along: KnitAlong, now: datetime) -> bool:

@@ -5,7 +5,7 @@ from functools import wraps
 from uuid import UUID
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 from django.views.defaults import page_not_found
@@ -19,7 +19,7 @@ from schedule.passes import give_passes
 from schedule.reading import open_clue
 from schedule.shared_page import TEMPLATE, shared_page
 from schedule.stamped import file_for
-from schedule.visibility import readable_attachments
+from schedule.visibility import readable_attachment
 
 NEVER_KEEP = "private, no-store"
 ASK_AGAIN = "private, no-cache"
@@ -93,8 +93,9 @@ def clue(request: MemberRequest, number: int) -> HttpResponseBase:
 @member_required()
 def attachment(request: MemberRequest, number: int, key: UUID) -> HttpResponseBase:
     now = timezone.now()
-    readable = readable_attachments(request.participant, now).select_related("clue")
-    file = get_object_or_404(readable, clue__number=number, key=key)
+    file = readable_attachment(request.participant, number, key, now)
+    if file is None:
+        raise Http404
     response = hand_out(request, file_for(file, request.participant))
     if file.clue.is_out(now):
         response.headers["Cache-Control"] = KEEP_AN_HOUR

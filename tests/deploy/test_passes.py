@@ -18,6 +18,7 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from schedule import passes, stamped
+from schedule.erasing import erase_participant
 from schedule.models import Attachment, Clue
 from tests.builders import make_participant, make_user
 from tests.deploy.test_nginx import PDF, cookie, file, front, kits, knit_along, undated
@@ -241,14 +242,27 @@ def test_another_name_is_asked_for_anew(front, path, kit, kits, given, asked):
     assert "For Kit Marlow ·" in page.extract_text()
 
 
-def test_when_her_copies_are_gone_nothing_is_left_to_hand_out(front, path, kit, kits, given, asked):
-    """As when somebody is erased: rows and copies, and the pass is still good."""
-    with_it = holding(kits, given)
-    assert stamped.drop_copies_of(kit) == 1
-    kit.delete()
-    goes_to_the_site(front, asked, path, with_it, 404)
-    kit.user.delete()
-    goes_to_the_site(front, asked, path, with_it, 302)
+def test_of_whoever_is_erased_nothing_is_left_to_hand_out(front, path, kit, kits, given, asked):
+    """Though their pass is still good."""
+    erase_participant(kit, why="wish", now=timezone.now())
+    goes_to_the_site(front, asked, path, holding(kits, given), 404)
+
+
+def test_a_page_has_no_more_passes_than_nginx_takes(front, knit_along, file, kits, asked):
+    """A page whose headers are too large for nginx would be none at all (502)."""
+    clue = Clue.objects.get()
+    files = [attach(clue, name=f"über {number}.pdf".rjust(120, "ü")) for number in range(12)]
+    answer, page = front.ask(f"/k/{knit_along.slug}/clues/1/", Cookie=kits)
+    assert answer.status == 200
+    assert page.count(b"/files/") == 1 + len(files)
+    given = passes_on(answer)
+    assert (
+        list(given)
+        == [file_address(knit_along, file) for file in clue.attachments.all()][: len(given)]
+    )
+    assert 1 < len(given) < len(files)
+    taken = sum(len(f"Set-Cookie: {one}") for one in answer.headers.get_all("Set-Cookie"))
+    assert taken < 2_500
 
 
 def test_what_nginx_finds_but_cannot_send_is_asked_of_the_site(front, path, kits, given, asked):

@@ -157,7 +157,8 @@ def test_a_pdf_is_a_download_that_nobody_sniffs(clue, knit_along, as_kit):
     with at(NOON):
         response = as_kit.get(file_address(knit_along, file))
     assert response.content == b"%PDF-1.7 chart"
-    assert response.headers["Content-Disposition"] == 'attachment; filename="clue one.pdf"'
+    named = "attachment; filename*=utf-8''clue%20one.pdf"  # RFC 8187, 3.2
+    assert response.headers["Content-Disposition"] == named
     assert response.headers["X-Content-Type-Options"] == "nosniff"
     assert response.headers["Cache-Control"] == "private, max-age=3600"
     assert "Last-Modified" not in response.headers

@@ -1,7 +1,9 @@
 """A look-up that is put into SQL once gives the same rows as the QuerySet it was made of."""
 
 from datetime import timedelta
+from itertools import product
 from typing import Any
+from uuid import UUID
 
 import pytest
 from django.db import connections
@@ -9,9 +11,10 @@ from django.forms.models import model_to_dict
 
 from kal.models import Participant
 from kal.prepared import Prepared
-from schedule.models import Clue
-from schedule.visibility import readable_clues, readable_now
+from schedule.models import Attachment, Clue, Revision
+from schedule.visibility import readable_attachment, readable_clues, readable_now
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
+from tests.web.test_clues import attach
 
 
 def members(user: int, slug: str):
@@ -50,6 +53,13 @@ def test_what_changed_between_two_look_ups_is_seen(kit):
     assert prepared.rows(kit.user_id, slug) == []
 
 
+def test_a_uuid_is_a_value_as_each_database_writes_it(knit_along):
+    file = attach(make_clue(knit_along))
+    prepared = Prepared(lambda key: Attachment.objects.filter(key=key), UUID)
+    assert prepared.rows(file.key) == [file]
+    assert prepared.rows(UUID(int=0)) == []
+
+
 def test_a_query_that_drops_a_value_is_refused(db):
     with pytest.raises(ValueError, match="not in list"):
         Prepared(lambda pk: Clue.objects.all(), int).rows(1)
@@ -75,3 +85,25 @@ def test_readable_rows_are_the_readable_clues_by_number(knit_along, hana, kit):
             for person in (hana, kit, make_participant(knit_along)):
                 expected = list(readable_clues(person, now).order_by("number"))
                 assert readable_now(person, now) == expected
+
+
+def test_a_readable_file_is_one_of_the_newest_revision_of_a_readable_clue(knit_along, hana, kit):
+    """As its QuerySets have it, a second either side of every instant, for whoever asks."""
+    states: list[dict[str, Any]] = [{}, {"ready_at": None}, {"is_held": True}]
+    for number, state in enumerate(states, start=1):
+        clue = make_clue(knit_along, number, **state)
+        attach(clue)
+        Revision.objects.create(clue=clue, number=2, saved_at=NOON).attachments.add(attach(clue))
+    attach(make_clue(make_knit_along()))
+    people, found = (hana, kit, make_participant(knit_along)), 0
+    for clue, shift, person in product(knit_along.clues.all(), (-1, 0, 1), people):
+        now = clue.release_at + timedelta(seconds=shift)
+        files = Attachment.objects.filter(clue__in=readable_clues(person, now), clue=clue)
+        expected = set(files if person.reads_early else files.in_newest_revision())
+        keys = Attachment.objects.values_list("key", flat=True)
+        readable = {readable_attachment(person, clue.number, key, now) for key in keys} - {None}
+        assert readable == expected
+        found += len(readable)
+        for file, number in product(expected, (0, clue.number + 1, 10**30)):
+            assert readable_attachment(person, number, file.key, now) is None
+    assert found
