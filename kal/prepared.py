@@ -79,8 +79,7 @@ class _Plan[Row: Model]:
 
     def _written(self, value: Value) -> Value:
         """Return the value as a parameter: SQLite keeps a UUID as its hexadecimal digits."""
-        is_text = isinstance(value, UUID) and not self._has_uuids
-        return value.hex if is_text else value  # type: ignore[union-attr]
+        return value.hex if isinstance(value, UUID) and not self._has_uuids else value
 
     def read(self, found: list[Any]) -> list[Row]:
         rows: list[Row] = []

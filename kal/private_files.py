@@ -28,7 +28,6 @@ CHUNK = 64 * 1024
 AT_ONCE = 1024 * 1024  # up to here read whole, so that a reader who leaves leaves no file open
 # One range of RFC 9110, 14.1.2. Several at once are answered whole, as 14.2 allows.
 ONE_RANGE = re.compile(r"\s*bytes\s*=\s*(\d*)\s*-\s*(\d*)\s*", re.IGNORECASE)
-
 PLAIN_NAME = re.compile(r"[0-9A-Za-z._-]+")
 
 

@@ -47,8 +47,8 @@ def give_passes(
 ) -> None:
     """Put passes for PDFs, each by its address, on an answer to somebody who may read them now.
 
-    Only those of a clue that is out to all may be handed in here. Where the site signs no passes
-    nothing happens, and those for which there is no room are left out.
+    Only for files of a clue that is out, once it was found that they may be read. Where the site
+    signs no passes nothing happens, and those for which there is no room are left out.
     """
     session = request.session.session_key
     if not (settings.NGINX_SECRET and is_by_nginx() and session):
