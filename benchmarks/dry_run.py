@@ -26,9 +26,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import override_settings
 
-from kal.models import KnitAlong, Participant, Role, User
-from palettes.audits import fabric_of
-from palettes.colour.letters import assess, plan_letters
+from kal.models import KnitAlong, LetterNeed, Participant, Role, User
+from palettes.audits import fabric_of, needs_of
+from palettes.colour.letters import ALPHABET, assess, plan_letters
 from palettes.crowd_rows import read_crowd
 from palettes.models import Palette, RegisteredYarn, Registration
 from palettes.models.yarn_facts import DyeStyle
@@ -89,6 +89,10 @@ def make_knit_along(slug: str) -> KnitAlong:
                 revision=revision, first=letters[0], second=letters[1], needs=needs
             )
     PlanOpening.objects.create(knit_along=knit_along, opens_at=NOW)
+    LetterNeed.objects.bulk_create(
+        LetterNeed(knit_along=knit_along, letter=letter, grams=grams, metres=4 * grams)
+        for letter, grams in zip(ALPHABET[:YARNS], (160, 90, 90, 90, 40), strict=True)
+    )
     return knit_along
 
 
@@ -126,6 +130,9 @@ def fill(knit_along: KnitAlong, palettes: int) -> None:
                 family="blue",
                 shade_word="blue",
                 screen_hex="#000000",
+                put_up_grams=50,
+                put_up_metres=200,
+                balls=(1, 2, 4)[rng.integers(3)],
             )
             for registration in registered
             for position, (lightness, a, b) in enumerate(
@@ -152,18 +159,18 @@ def one_by_one(knit_along: KnitAlong) -> float:
     meetings = [one.as_meeting() for one in Meeting.objects.in_newest_revisions(knit_along)]
     registrations = Registration.objects.filter(knit_along=knit_along)
     some = list(registrations.prefetch_related("yarns")[:ONE_BY_ONE])
-    fabric = fabric_of(knit_along)
+    fabric, needs = fabric_of(knit_along), needs_of(knit_along)
     start = time.perf_counter()
     for registration in some:
         swatches = [yarn.swatch() for yarn in registration.chosen]
-        best = plan_letters(swatches, meetings, fabric=fabric).best
+        best = plan_letters(swatches, meetings, fabric=fabric, needs=needs).best
         assess(swatches, meetings, best.yarns, fabric)
     return (time.perf_counter() - start) / len(some)
 
 
 def time_crowd(knit_along: KnitAlong, palettes: int) -> None:
     start = time.perf_counter()
-    read_crowd(knit_along)
+    read_crowd(knit_along, with_amounts=True)
     reading = time.perf_counter() - start
     start, cpu = time.perf_counter(), time.process_time()
     run = dry_run(knit_along, now=NOW)

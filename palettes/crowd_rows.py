@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 from django.db.models import FloatField, QuerySet
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Cast
 from numpy.typing import NDArray
 
@@ -17,7 +18,7 @@ from palettes.models import RegisteredYarn
 
 # Rows made into arrays at a time: enough to be quick, few enough to take little memory.
 AT_ONCE = 20_000
-AMOUNTS = ("balls", "put_up_grams", "put_up_metres")
+PUT_UPS = ("put_up_grams", "put_up_metres")
 
 type Rows = Iterable[tuple[Any, ...]]
 
@@ -55,8 +56,7 @@ def read_crowd(knit_along: KnitAlong, *, with_amounts: bool = False) -> list[Cro
 
 def read_rows(yarns: QuerySet[RegisteredYarn], *, with_amounts: bool = False) -> list[CrowdRows]:
     """Return the chosen ones of these yarns as palettes, fewest yarns first."""
-    # As floats, since a hundred thousand decimals take longer than all the rest.
-    amounts = [Cast(name, FloatField()) for name in AMOUNTS] if with_amounts else []
+    amounts = [held_in(name) for name in PUT_UPS] if with_amounts else []
     rows = (
         yarns.filter(is_spare=False)
         .order_by("registration_id", "position")
@@ -70,13 +70,21 @@ def read_rows(yarns: QuerySet[RegisteredYarn], *, with_amounts: bool = False) ->
     for size in np.unique(sizes).tolist():
         ours = sizes == size
         taken = colours[starts[ours][:, np.newaxis] + np.arange(size)]
-        held = taken[..., 4:5] * taken[..., 5:] if with_amounts else None
+        held = taken[..., 4:] if with_amounts else None
         parts.append(CrowdRows(registrations[ours], taken[..., :3], taken[..., 3], held))
     return parts
 
 
+def held_in(put_up: str) -> Combinable:
+    """Return what there is of a yarn in balls of this put-up, as the database multiplies it.
+
+    A float, since a hundred thousand decimals take longer to make than all the rest.
+    """
+    return Cast("balls", FloatField()) * Cast(put_up, FloatField())
+
+
 def _as_arrays(rows: Rows) -> tuple[NDArray[np.int64], Floats]:
-    """Return registrations (rows,) and L*, a*, b*, texture, and amounts if any: (rows, 4 or 7)."""
+    """Return registrations (rows,) and L*, a*, b*, texture, and amounts if any: (rows, 4 or 6)."""
     keys, colours = [np.empty(0, dtype=np.int64)], []
     for batch in batched(rows, AT_ONCE):
         key, lightness, a, b, spreads, styles, *amounts = zip(*batch, strict=True)
@@ -86,4 +94,4 @@ def _as_arrays(rows: Rows) -> tuple[NDArray[np.int64], Floats]:
         texture = np.where(measured != 0, measured, typical)
         known = [np.array(column, dtype=np.float64) for column in (lightness, a, b, *amounts)]
         colours.append(np.stack([*known[:3], texture, *known[3:]], axis=1))
-    return np.concatenate(keys), np.concatenate(colours) if colours else np.empty((0, 7))
+    return np.concatenate(keys), np.concatenate(colours) if colours else np.empty((0, 6))

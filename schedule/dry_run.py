@@ -129,8 +129,8 @@ def dry_run(
     here = tuple(one for one in every if clue is None or one.clue.number == clue)
     letters = len(knit_along.letters)
     is_planned = as_if_planned or is_plan_open(knit_along, now)
-    crowd = read_crowd(knit_along, with_amounts=is_planned)
     needs = needs_of(knit_along) if is_planned else None
+    crowd = read_crowd(knit_along, with_amounts=bool(needs))
     able = [rows for rows in crowd if rows.yarns >= letters]
     choices = _choices(knit_along, able)
     fabric = fabric_of(knit_along)
