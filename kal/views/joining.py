@@ -17,6 +17,7 @@ from kal.forms.joining import JoinForm
 from kal.http import UserRequest, membership_of
 from kal.models import KnitAlong, Participant
 from kal.models.joining import tidy_code
+from kal.views.hosts import hosts_in_words
 from kal.views.sign_in import TOO_MANY, with_next
 
 
@@ -75,10 +76,12 @@ def try_to_join(request: UserRequest, knit_along: KnitAlong) -> HttpResponse:
 def join_page(
     request: UserRequest, knit_along: KnitAlong, form: JoinForm, *, status: int = 200
 ) -> HttpResponse:
+    refusal = "" if form.errors else why_not(request, knit_along)
     context = {
         "knit_along": knit_along,
         "form": form,
-        "why_not": "" if form.errors else why_not(request, knit_along),
+        "why_not": refusal,
+        "hosts": hosts_in_words(knit_along) if refusal else "",
     }
     return render(request, "kal/join.html", context, status=status)
 

@@ -23,6 +23,7 @@ from kal.http import (
 from kal.models import KnitAlong
 from kal.needles import us_needle
 from kal.views.bringing import amounts_to_bring, reads_imperial
+from kal.views.hosts import hosts_in_words
 from kal.views.next_steps import next_steps
 from kal.yarn_weights import YARN_WEIGHTS
 from palettes.models import Registration
@@ -36,6 +37,7 @@ def public_page(request: HttpRequest, slug: str) -> HttpResponse:
     knit_along, participant = find_knit_along(request, slug)
     prefetch_related_objects([knit_along], "needs")
     now = timezone.now()
+    is_over = now >= knit_along.sign_up_closes_at
     context = {
         "knit_along": knit_along,
         "participant": participant,
@@ -47,7 +49,8 @@ def public_page(request: HttpRequest, slug: str) -> HttpResponse:
         "yarn_weight": YARN_WEIGHTS[knit_along.yarn_weight],
         "us_needle": us_needle(knit_along.needle_mm),
         "is_sign_up_open": knit_along.is_sign_up_open(now),
-        "is_sign_up_over": now >= knit_along.sign_up_closes_at,
+        "is_sign_up_over": is_over,
+        "hosts": hosts_in_words(knit_along) if is_over and not participant else "",
     }
     return render(request, "kal/knitalong.html", context)
 

@@ -131,6 +131,15 @@ class TestPublicPage:
         hidden = make_knit_along(is_public=False)
         assert request.getfixturevalue(who).get(hidden.get_absolute_url()).status_code == 404
 
+    def test_once_sign_up_is_over_who_hosts_is_named_and_no_address(self, client, hana, sam):
+        knit_along = hana.knit_along
+        with time_machine.travel(knit_along.sign_up_closes_at, tick=False):
+            page = words(client.get(knit_along.get_absolute_url()))
+            join = words(signed_in(sam).get(f"/k/{knit_along.slug}/join/"))
+        assert "Ask Hana, who hosts it, whether there is room." in page
+        assert "It is hosted by Hana." in join
+        assert hana.user.email not in page + join
+
     def test_a_hidden_one_is_open_to_its_participants_until_they_leave(self):
         hidden = make_knit_along(is_public=False)
         kit = make_participant(hidden)
