@@ -27,7 +27,7 @@ def palettes_panel(knit_along: KnitAlong, now: datetime) -> Panel:
     registered = current_registrations(knit_along).count()
     active = {"participant__knit_along": knit_along, "participant__left_at": None}
     begun = Palette.objects.filter(**active).count()
-    joined = knit_along.participants.active().count()
+    joined = knit_along.participants.knitting().count()
     open_ = knit_along.are_palettes_open(now)
     proposed = Kit.objects.filter(maker__knit_along=knit_along, state=Kit.State.PROPOSED)
     kits = proposed.aggregate(waiting=Count("pk"), oldest=Min("proposed_at"))

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from kal.forms.wall_time import WallTimeField
 from kal.models import KnitAlong
@@ -178,4 +178,9 @@ class ConfirmForm(forms.Form):
             else _("For the log. Nobody but organisers knows these dates yet.")
         )
         self.fields["tells"].initial = is_public
-        self.fields["tells"].help_text = _("%(count)d participants at present.") % {"count": mailed}
+        said = ngettext(
+            "%(count)d participant at present, and hosts who want mail.",
+            "%(count)d participants at present, and hosts who want mail.",
+            mailed,
+        )
+        self.fields["tells"].help_text = said % {"count": mailed}

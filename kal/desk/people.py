@@ -19,7 +19,7 @@ LATELY = timedelta(days=7)
 
 
 def people_panel(knit_along: KnitAlong, now: datetime) -> Panel:
-    counts = knit_along.participants.active().aggregate(
+    counts = knit_along.participants.knitting().aggregate(
         joined=Count("pk"), lately=Count("pk", filter=Q(joined_at__gt=now - LATELY))
     )
     joined = ngettext("%(n)d person", "%(n)d people", counts["joined"]) % {"n": counts["joined"]}
@@ -90,7 +90,7 @@ def joined_by_day(knit_along: KnitAlong, now: datetime) -> Figure:
     zone = ZoneInfo(knit_along.zone)
     day = TruncDate("joined_at", tzinfo=zone)
     counted = (
-        knit_along.participants.active()
+        knit_along.participants.knitting()
         .annotate(day=day)
         .order_by()
         .values_list("day")

@@ -35,6 +35,13 @@ class ParticipantQuerySet(models.QuerySet["Participant"]):
     def active(self) -> ParticipantQuerySet:
         return self.filter(left_at=None)
 
+    def knitting(self) -> ParticipantQuerySet:
+        """Those who knit along, which is what the desk counts: all but hosts without a palette.
+
+        A host may knit along too, and is counted once their palette is begun (`palettes.Palette`).
+        """
+        return self.active().exclude(role=Role.ORGANISER, palette__isnull=True)
+
     def organisers(self) -> ParticipantQuerySet:
         return self.active().filter(role=Role.ORGANISER)
 

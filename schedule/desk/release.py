@@ -11,6 +11,7 @@ from kal.desk.parts import Fact, Panel, Todo
 from kal.models import KnitAlong
 from schedule.clock_words import countdown_words
 from schedule.models import Clue
+from schedule.models.read_through import early_readers_of
 from schedule.preflight import Check, Remark, faults, preflight
 
 SOON = timedelta(days=7)  # our choice: a week to finish a clue and have it read ahead
@@ -54,6 +55,10 @@ def _release_facts(clue: Clue, remarks: Sequence[Remark], now: datetime) -> Iter
     }
     yield Fact(_("Pre-flight"), words, _edit(clue))
     read = [remark.text for remark in remarks if remark.check in READING]
+    if not read and not early_readers_of(clue.knit_along_id).exists():
+        people = reverse("kal:people", args=[clue.knit_along.slug])
+        yield Fact(_("Read ahead"), _("no early readers yet"), people)
+        return
     yield Fact(_("Read ahead"), " ".join(read) or _("nobody is still to sign it off"), _ahead(clue))
 
 

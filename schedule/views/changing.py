@@ -156,7 +156,9 @@ def _say(request: MemberRequest, done: actions.Done, now: datetime) -> None:
         messages.success(request, sentence)
     if done.mailed:
         said = ngettext(
-            "%(count)d participant is mailed.", "%(count)d participants are mailed.", done.mailed
+            "%(count)d mail is on its way, mail to hosts counted in.",
+            "%(count)d mails are on their way, mail to hosts counted in.",
+            done.mailed,
         )
         messages.info(request, said % {"count": done.mailed})
     released = {change.clue_id for change in done.changes if change.clue_id}
@@ -211,7 +213,7 @@ def _confirm_form(
     return ConfirmForm(
         data,
         is_public=request.knit_along.are_dates_known(now),
-        mailed=request.knit_along.participants.wanting_notices().count(),
+        mailed=request.knit_along.participants.knitting().wanting_notices().count(),
     )
 
 

@@ -187,7 +187,7 @@ def test_whoever_wants_mail_is_told_on_their_own_clocks_if_so_ticked(
     User.objects.filter(pk=rin.user_id).update(zone="Asia/Tokyo")
     make_participant(knit_along, "Shy", wants_notices=False)
     page = as_hana.get(f"{desk}add/")
-    assert "2 participants at present." in words(page)
+    assert "1 participant at present, and hosts who want mail." in words(page)
     assert "Monday 22 March 2027, 21:00 (Asia/Tokyo): 1 person" in words(page)
     confirm(as_hana, desk, page, tells="on")
     sweep(clock=lambda: TODAY)

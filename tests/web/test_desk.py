@@ -22,7 +22,7 @@ from tests.builders import (
 from tests.conftest import signed_in
 
 DAY = timedelta(days=1)
-DESK_QUERIES = 24
+DESK_QUERIES = 25
 
 
 @pytest.fixture(autouse=True)
@@ -59,18 +59,18 @@ def test_counts_people_palettes_and_clues(as_hana, hana, kit):
     make_clue(knit_along, 2, ready_at=None)
     with time_machine.travel(NOON, tick=False):
         page = words(as_hana.get(desk(knit_along)))
-    assert "3 people</a>" in page
-    assert "1 of 3</a>" in page
+    assert "2 people</a>" in page  # the host has no palette, so does not knit along
+    assert "<dt>Registered</dt><dd><a href=" in page
+    assert page.count("1 of 2</a>") == 2  # registered of those who knit, and clues that are out
     assert "<dt>Begun, not registered</dt><dd>1</dd>" in page
-    assert "1 of 2</a>" in page
     assert "Next: clue 2" in page
     assert "not ready</a>" in page
 
 
 def test_the_number_of_people_and_clues_costs_no_queries(as_hana, hana, django_assert_num_queries):
     def ask():
-        # Session, user and membership; 5 of clues, 7 of their pre-flight, 1 of people,
-        # 4 of palettes, 3 of the crowd, 2 of mail while none waits.
+        # Session, user and membership; 5 of clues, 8 of their pre-flight and early readers,
+        # 1 of people, 4 of palettes, 3 of the crowd, 2 of mail while none waits.
         with django_assert_num_queries(DESK_QUERIES):
             assert as_hana.get(desk(hana.knit_along)).status_code == 200
 
@@ -81,6 +81,28 @@ def test_the_number_of_people_and_clues_costs_no_queries(as_hana, hana, django_a
             make_registration(make_participant(hana.knit_along, f"Knitter {number}"))
             make_clue(hana.knit_along, number)
         ask()
+
+
+def test_a_host_is_counted_once_their_palette_is_begun(as_hana, hana, kit):
+    knitting = hana.knit_along.participants.knitting()
+    assert set(knitting) == {kit}
+    assert "1 person</a>" in words(as_hana.get(desk(hana.knit_along)))
+    make_palette(hana)
+    assert set(knitting.all()) == {hana, kit}
+    make_participant(hana.knit_along, "Mo", Role.MODERATOR)
+    assert "3 people</a>" in words(as_hana.get(desk(hana.knit_along)))
+
+
+def test_a_clue_that_nobody_reads_ahead_leads_to_the_people(as_hana, hana):
+    make_clue(hana.knit_along, 1)
+    with time_machine.travel(NOON - DAY, tick=False):
+        page = words(as_hana.get(desk(hana.knit_along)))
+        people = desk(hana.knit_along, "people/")
+        assert f'<a href="{people}">no early readers yet</a>' in page
+        make_participant(hana.knit_along, "Edda", Role.CO_ORGANISER)
+        page = words(as_hana.get(desk(hana.knit_along)))
+    assert "no early readers yet" not in page
+    assert "Not signed off as it stands by Edda." in page
 
 
 class TestTodos:
@@ -123,6 +145,7 @@ class TestTodos:
 
     def test_who_has_no_palette_a_week_before_cast_on(self, as_hana, hana, kit):
         register(kit)
+        make_participant(hana.knit_along, "Otto")
         said = "1 person has no registered palette"
         for before, is_said in ((8, False), (3, True), (-1, False)):
             with time_machine.travel(NOON - before * DAY, tick=False):

@@ -288,7 +288,7 @@ def test_everybody_who_wants_mail_is_told_on_their_own_clocks(
     User.objects.filter(pk=rin.user_id).update(zone="Asia/Tokyo")
     make_participant(knit_along, "Shy", wants_notices=False)
     page = confirm(as_hana, desk, shown(as_hana, desk), tells="on")
-    assert "2 participants are mailed." in words(page)
+    assert "2 mails are on their way, mail to hosts counted in." in words(page)
     sweep(clock=lambda: TODAY)
     told = {message.to[0]: message for message in mail.outbox}
     assert set(told) == {
