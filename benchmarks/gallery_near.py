@@ -1,11 +1,11 @@
 """Time the search for the nearest palettes among 100,000 against working everybody out.
 
-    python -m benchmarks.gallery_near [palettes] [--bound]
+    python -m benchmarks.gallery_near [palettes]
 
 Two ways of working everybody out are timed: all differences at once and every assignment by
-scipy, and the same with the assignments at once as well. `--bound` says instead how far the
-bound's measured part was ever needed. Palettes are random, of several kinds, made up for this.
-Times are of the processor, the median of several palettes asked about.
+scipy, and the same with the assignments at once as well. Beside them stand how many palettes the
+bound left to be worked out, and the memory kept. Palettes are random, of several kinds, made up
+for this. Times are of the processor, the median of several palettes asked about.
 """
 
 import argparse
@@ -18,14 +18,7 @@ import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from palettes.colour.difference import delta_e_2000_pairs
-from palettes.colour.nearness import (
-    SLACKS,
-    Crowd,
-    matched,
-    nearest,
-    sort_crowd,
-    to_cells,
-)
+from palettes.colour.nearness import hopeful, matched, nearest, sort_crowd
 from palettes.colour.spaces import Floats
 
 PALETTES, YARNS, SHOWN = 100_000, 5, 20
@@ -87,41 +80,23 @@ def compare(kind: str, labs: Floats) -> None:
     whole, expected = timed(lambda asked: at_once(asked, labs), labs[:ASKED])
     scipys, _ = timed(lambda asked: by_scipy(asked, labs), labs[:ASKED_SLOWLY])
     same = sum(one == other for one, other in zip(found, expected, strict=True))
+    left = statistics.median(len(hopeful(one, crowd, SHOWN)) for one in labs[:ASKED])
+    kept = labs.nbytes + crowd.cells.nbytes + crowd.boxes.nbytes
     print(
         f"{kind:12}{ours:8.1f} ms; everybody by scipy {scipys / ours:5.1f} times as long, at once "
-        f"{whole / ours:5.1f}; same {SHOWN} in {same} of {ASKED}; sorting once {sorting:.0f} ms"
+        f"{whole / ours:5.1f}; same {SHOWN} in {same} of {ASKED}; {left:.0f} left to work out; "
+        f"sorting once {sorting:.0f} ms; {kept / 1e6:.0f} MB kept"
     )
-
-
-def measure_bound(kind: str, labs: Floats, crowd: Crowd, asked: Floats) -> None:
-    """Print the most slack that was needed for palettes so far apart."""
-    needed, pairs = [-np.inf] * len(SLACKS), 0
-    for one in asked:
-        distances = matched(one, labs)
-        over = to_cells(one, crowd) - distances - crowd.strayed
-        for step, (apart, _) in enumerate(SLACKS):
-            near = over[distances <= apart]
-            needed[step] = max(needed[step], float(near.max(initial=-np.inf)))
-        pairs += len(near)
-    words = ", ".join(
-        f"{most:.2f} of {slack:g} up to {apart:g} apart"
-        for most, (apart, slack) in zip(needed, SLACKS, strict=True)
-    )
-    print(f"{kind:12}{words}, in {pairs} pairs of palettes")
 
 
 def main(arguments: list[str]) -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.gallery_near")
     parser.add_argument("palettes", nargs="?", type=int, default=PALETTES)
-    parser.add_argument("--bound", action="store_true")
     wanted = parser.parse_args(arguments)
     dice = np.random.default_rng(1)
     for kind in KINDS:
         labs = crowd_of(kind, wanted.palettes, dice)
-        if wanted.bound:
-            measure_bound(kind, labs, sort_crowd(labs), labs[:ASKED])
-        else:
-            compare(kind, labs)
+        compare(kind, labs)
 
 
 if __name__ == "__main__":

@@ -1,10 +1,12 @@
 """Time pages of a gallery of 100,000 palettes, as ratios to the smallest page behind a sign-in.
 
-    python -m benchmarks.gallery_page [palettes] [--explain]   20,000 take a minute, 100,000 five
+    python -m benchmarks.gallery_page [palettes] [--explain] [--keep NAME]
 
-Runs on the database of KAL_DATABASE_URL, in a test database of its own that is removed again;
-on SQLite that is a file. The yardstick is a view that needs a signed-in person and answers one
-word, through the same middleware. Palettes are random colours, made up for this.
+Runs on the database server of KAL_DATABASE_URL, in a database of its own that is removed again,
+on SQLite a file. Filling it with 100,000 palettes takes minutes: `--keep` leaves it under this
+name, on SQLite a path, and uses what an earlier run left there. The yardstick is a view that needs
+a signed-in person and answers one word, through the same middleware. Palettes are random colours,
+made up for this.
 """
 
 import argparse
@@ -23,7 +25,7 @@ import benchmarks.site  # noqa: F401  sets Django up before its models are impor
 import numpy as np
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
-from django.db import connection
+from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.test import Client
 from django.test.utils import override_settings
@@ -38,7 +40,7 @@ from palettes.colour.spaces import lab_to_srgb
 from palettes.colour.swatch import Fabric
 from palettes.gallery import read_page
 from palettes.gallery_form import GalleryFilterForm
-from palettes.models import GalleryEntry, Palette, RegisteredYarn, Registration
+from palettes.models import GalleryEntry, Kit, KitMaker, Palette, RegisteredYarn, Registration
 from palettes.models.registration import run_of
 from palettes.wanted import Wanted
 
@@ -67,6 +69,10 @@ QUERIES = (
     "run=light&family=yellow&scheme=analogous&fibre=plant&dye=tonal&reach=narrow",
     "run=dark&darkest=70",
     "run=dark&darkest=70&words=gull",
+    "words=gull&family=yellow&share=all",
+    "kit=1",
+    f"kit=1&words={'+'.join('abcdefgh')}",
+    f"words={'+'.join('gshmetqlrfkd')}",
 )
 NAMES = [
     "Gull",
@@ -100,20 +106,23 @@ urlpatterns = [path("smallest/", smallest), *site_urlpatterns]
 
 
 @contextmanager
-def own_database() -> Iterator[None]:
-    """Make an empty database for the benchmark, and remove it afterwards."""
+def own_database(kept_as: str = "") -> Iterator[None]:
+    """Make an empty database for the benchmark, and remove it afterwards.
+
+    One that is to be kept may have been filled already, and stays.
+    """
     before = settings.DATABASES["default"]["NAME"]
     with tempfile.TemporaryDirectory() as folder:
         name = f"gallery_benchmark_{os.getpid()}"
         on_disk = str(Path(folder) / name)
-        connection.settings_dict["TEST"]["NAME"] = (
+        connection.settings_dict["TEST"]["NAME"] = kept_as or (
             on_disk if connection.vendor == "sqlite" else name
         )
-        connection.creation.create_test_db(verbosity=0)
+        connection.creation.create_test_db(verbosity=0, keepdb=bool(kept_as))
         try:
             yield
         finally:
-            connection.creation.destroy_test_db(before, verbosity=0)
+            connection.creation.destroy_test_db(before, verbosity=0, keepdb=bool(kept_as))
 
 
 def fill(palettes: int) -> tuple[KnitAlong, User]:
@@ -126,16 +135,21 @@ def fill(palettes: int) -> tuple[KnitAlong, User]:
         sign_up_closes_at=NOW.replace(year=2028),
         cast_on_at=NOW,
     )
+    maker = KitMaker.objects.create(
+        knit_along=knit_along, email="maker@knitters.example", name="Maker", invited_at=NOW
+    )
+    kit = Kit.objects.create(maker=maker, title="Kit", state=Kit.State.APPROVED)
     dice = np.random.default_rng(1)
     for start in range(0, palettes, BATCH):
-        fill_batch(knit_along, start, min(BATCH, palettes - start), dice)
+        fill_batch(knit_along, kit, range(start, min(start + BATCH, palettes)), dice)
     return knit_along, User.objects.earliest("pk")
 
 
-def fill_batch(knit_along: KnitAlong, start: int, count: int, dice: np.random.Generator) -> None:
+@transaction.atomic
+def fill_batch(knit_along: KnitAlong, kit: Kit, numbers: range, dice: np.random.Generator) -> None:
+    count = len(numbers)
     users = User.objects.bulk_create(
-        User(email=f"k{start + n}@knitters.example", name=f"Knitter {start + n}")
-        for n in range(count)
+        User(email=f"k{n}@knitters.example", name=f"Knitter {n}") for n in numbers
     )
     participants = Participant.objects.bulk_create(
         # One in six keeps their palette to themselves.
@@ -152,6 +166,8 @@ def fill_batch(knit_along: KnitAlong, start: int, count: int, dice: np.random.Ge
             number=1,
             mean_lightness=float(labs[n, :, 0].mean()),
             registered_at=NOW,
+            # One in fifty has the kit.
+            kit=None if n % 50 else kit,
         )
         for n, palette in enumerate(palettes)
     )
@@ -211,6 +227,7 @@ def index(
             knit_along=registration.knit_along,
             participant=participant,
             run=run_of(registration.mean_lightness),
+            kit_id=registration.kit_id,
             **facets._asdict(),
         )
 
@@ -240,6 +257,12 @@ def least(works: dict[str, Callable[[], object]]) -> dict[str, float]:
     return {name: min(taken) for name, taken in times.items()}
 
 
+def wanted_by(query: str) -> Wanted:
+    form = GalleryFilterForm(QueryDict(query), kits=Kit.objects.all())
+    assert not form.first_error, (query, form.first_error)
+    return form.wanted
+
+
 def getter(client: Client, url: str) -> Callable[[], object]:
     def get() -> object:
         response = client.get(url)
@@ -253,7 +276,7 @@ def pages(client: Client, knit_along: KnitAlong) -> dict[str, Callable[[], objec
     works = {"smallest page": getter(client, "/smallest/")}
     gallery = reverse("palettes:gallery", args=[knit_along.slug])
     for query in QUERIES:
-        wanted = GalleryFilterForm(QueryDict(query), kits=()).wanted
+        wanted = wanted_by(query)
         number, cursor = late_cursor(knit_along, wanted)
         works[f"{query or 'everything'}, page 1"] = getter(client, f"{gallery}?{query}")
         if cursor:
@@ -266,7 +289,7 @@ def explain(knit_along: KnitAlong) -> None:
     """Print how the database finds a page in the middle."""
     middle = Registration.objects.order_by("pk")[Registration.objects.count() // 2].pk
     for query in QUERIES:
-        wanted = GalleryFilterForm(QueryDict(query), kits=()).wanted
+        wanted = wanted_by(query)
         entries = (
             wanted.among(GalleryEntry.objects.shown_in(knit_along))
             .defer("words")

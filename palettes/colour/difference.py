@@ -72,7 +72,7 @@ def delta_e_2000_planes(lab: AnyFloats) -> AnyFloats:
 
     # (2)-(6): chroma, with a* stretched so that near-greys separate as the eye sees them.
     c1, c2 = _length(a, b)
-    a = a * (1.5 - 0.5 * _vividness((c1 + c2) / 2))
+    a = a * (1.5 - 0.5 * vividness((c1 + c2) / 2))
     (a1, a2), (b1, b2), (c1, c2) = a, b, _length(a, b)
 
     # (7), (10), (11), (14): c1 c2 times the sine of the angle between the hues, and times one
@@ -105,7 +105,7 @@ def delta_e_2000_planes(lab: AnyFloats) -> AnyFloats:
     s_l = 1 + 0.015 * from_middle / np.sqrt(20 + from_middle)
     s_c = 1 + 0.045 * mean_c
     s_h = 1 + 0.015 * mean_c * t
-    r_t = -2 * np.sin(two_delta_theta) * _vividness(mean_c)
+    r_t = -2 * np.sin(two_delta_theta) * vividness(mean_c)
 
     # (22).
     lightness, colour, hue = delta_l / s_l, delta_c / s_c, delta_h / s_h
@@ -117,7 +117,7 @@ def _length(a: AnyFloats, b: AnyFloats) -> AnyFloats:
     return np.sqrt(a * a + b * b)
 
 
-def _vividness(c: AnyFloats) -> AnyFloats:
+def vividness(c: AnyFloats) -> AnyFloats:
     """Return sqrt(c^7 / (c^7 + 25^7)): 0 for a grey, near 1 for a vivid colour."""
     c7 = c * np.square(c * c * c)
     return np.sqrt(c7 / (c7 + _POW25_7))

@@ -2,8 +2,8 @@
 
 The distance of two palettes of n yarns is the mean CIEDE2000 of their yarns paired off so that it
 is least: an assignment problem. Working it out for everybody is what takes the time, so it is
-done only for those whom a lower bound does not rule out; the answer is the same. The bound and
-how it was measured are in docs/gallery.md.
+done only for those whom a lower bound does not rule out; the answer is the same. Why the bound
+holds is in docs/gallery.md.
 """
 
 from dataclasses import dataclass
@@ -13,28 +13,18 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from palettes.colour.difference import (
-    delta_e_2000_matrix,
-    delta_e_2000_pairs,
-    delta_e_2000_planes,
-)
+from palettes.colour.difference import delta_e_2000_matrix, delta_e_2000_pairs
+from palettes.colour.difference_bounds import Boxes, Singles, boxes_of, least_differences
 from palettes.colour.spaces import AnyFloats, Floats
 
 type Places = NDArray[np.intp]
-type Singles = NDArray[np.float32]
 
 # Side of the cells that colours are sorted into, in about CIEDE2000. Our choice: of 2, 2.5, 3, 3.5
 # and 4 the quickest for 100,000 palettes.
 CELL: Final = 3.0
-# The distance to the centres of a palette's cells passes its own distance by no more than `SLOPE`
-# times how far its yarns lie from their centres, in the mean, and a slack beside. Measured, not
-# proven, as CIEDE2000 is no metric: of 5 million pairs of palettes up to 12 apart none needed
-# more slack than 1.4, and up to 16 apart, where opposite hues begin to be paired, 3.1. Beyond, or
-# if the nearest are beyond, everybody is worked out. `benchmarks.gallery_near --bound` repeats it.
-SLOPE: Final = 0.75
-SLACKS: Final = ((12.0, 2.0), (16.0, 4.0))
-# Palettes worked out first, nearest by their cells, to learn how near the nearest are.
-PROBED: Final = 100
+# Palettes worked out first to learn how near the nearest are: of so many whom the rougher bound
+# puts first, those with the least bound.
+LIKELY, PROBED = 1_000, 100
 # Palettes worked on at a time: few enough for the intermediate arrays to stay in cache.
 AT_ONCE: Final = 4_000
 
@@ -57,11 +47,9 @@ class Crowd:
     labs: Floats
     """(palettes, n, 3)"""
     cells: Places
-    """The row in `centres` of each yarn's cell, a plane for each yarn: (n, palettes)."""
-    centres: Floats
-    """The mean colour of each cell that holds a yarn: (cells, 3)."""
-    strayed: Singles
-    """`SLOPE` times how far each palette's yarns lie from their centres: (palettes,)."""
+    """The number of each yarn's cell, a plane for each yarn: (n, palettes)."""
+    boxes: Boxes
+    """Between what the yarns of each cell lie."""
 
     def __len__(self) -> int:
         return len(self.labs)
@@ -71,15 +59,10 @@ def sort_crowd(labs: Floats) -> Crowd:
     """Return the crowd of these palettes: (palettes, n, 3)."""
     flat = labs.reshape(-1, 3)
     _, cells = np.unique(_cell_numbers(flat), return_inverse=True)
-    sizes = np.bincount(cells)
-    sums = [np.bincount(cells, weights=plane) for plane in flat.T]
-    centres = np.stack(sums, axis=1) / sizes[:, np.newaxis]
-    strayed = delta_e_2000_pairs(flat, centres[cells]).reshape(labs.shape[:2]).mean(axis=1)
     return Crowd(
         labs=labs,
         cells=np.ascontiguousarray(cells.reshape(labs.shape[:2]).T),
-        centres=centres,
-        strayed=(SLOPE * strayed).astype(np.float32),
+        boxes=boxes_of(flat, cells),
     )
 
 
@@ -90,11 +73,7 @@ def nearest(asked: Floats, crowd: Crowd, count: int) -> list[Near]:
     """
     if not len(crowd) or not count:
         return []
-    rough = to_cells(asked, crowd)
-    probed = _smallest(rough, max(PROBED, count))
-    reach = np.sort(matched(asked, crowd.labs[probed]))[:count][-1]
-    slack = next((slack for apart, slack in SLACKS if reach <= apart), np.inf)
-    places = np.flatnonzero(rough - crowd.strayed - slack <= reach)
+    places = hopeful(asked, crowd, count)
     distances = matched(asked, crowd.labs[places])
     order = np.lexsort((-places, distances))[:count]
     return [
@@ -103,16 +82,32 @@ def nearest(asked: Floats, crowd: Crowd, count: int) -> list[Near]:
     ]
 
 
-def to_cells(asked: Floats, crowd: Crowd) -> Singles:
-    """Return each palette's distance as if its yarns lay in the centres of their cells."""
-    size, rows = crowd.cells.shape
-    table = _table(asked, crowd.centres)
+def hopeful(asked: Floats, crowd: Crowd, count: int) -> Places:
+    """Return those who may be among the `count` closest: nobody else is."""
+    table = least_differences(asked, crowd.boxes)
+    unmatched = _unmatched(table, crowd.cells)
+    likely = _smallest(unmatched, max(LIKELY, count))
+    probed = likely[_smallest(_least(table, crowd.cells[:, likely]), max(PROBED, count))]
+    reach = np.sort(matched(asked, crowd.labs[probed]))[:count][-1]
+    places: Places = np.flatnonzero(unmatched <= reach)
+    return np.compress(_least(table, crowd.cells[:, places]) <= reach, places)
+
+
+def _unmatched(table: Singles, cells: Places) -> Singles:
+    """Return a bound below `_least`: each yarn paired with what it is closest to, taken or not."""
+    nearest_to = table.min(axis=0) / np.float32(len(table))
+    return np.asarray(sum(np.take(nearest_to, plane) for plane in cells))
+
+
+def _least(table: Singles, cells: Places) -> Singles:
+    """Return a bound below each palette's distance, from those for its yarns' cells."""
+    size, rows = cells.shape
     distances = np.empty(rows, dtype=np.float32)
     for start in range(0, rows, AT_ONCE):
         part = slice(start, start + AT_ONCE)
         planes = np.empty((size, size, len(distances[part])), dtype=np.float32)
         for row, column in np.ndindex(size, size):
-            np.take(table[row], crowd.cells[column, part], out=planes[row, column], mode="clip")
+            np.take(table[row], cells[column, part], out=planes[row, column], mode="clip")
         distances[part] = _cheapest_planes(planes)
     return distances
 
@@ -147,14 +142,6 @@ def _cheapest_planes(costs: AnyFloats) -> AnyFloats:
             for columns in map(frozenset, combinations(range(size), row + 1))
         }
     return np.asarray(best[frozenset(range(size))] / size)
-
-
-def _table(asked: Floats, centres: Floats) -> Singles:
-    """Return the difference of each yarn asked about from each centre: (n, centres)."""
-    planes = np.empty((3, 2, len(asked), len(centres)), dtype=np.float32)
-    planes[:, 0] = asked.T[:, :, np.newaxis]
-    planes[:, 1] = centres.T[:, np.newaxis, :]
-    return np.asarray(delta_e_2000_planes(planes.reshape(3, 2, -1)).reshape(planes.shape[2:]))
 
 
 def _partners(asked: Floats, labs: Floats) -> tuple[int, ...]:
