@@ -157,14 +157,10 @@ def _chroma(boxes: Boxes, stretch: Span) -> Span:
 
 def _hues(own: np.float32, boxes: Boxes, stretch: Span) -> tuple[Span, _Hue]:
     """Return how far apart the stretched hues are (10), and the hue between them (14)."""
-    ends = [_stretched(own, side) for side in stretch]
+    ends = _stretched(own, stretch)
     mine = Span(np.minimum(*ends), np.maximum(*ends))
-    theirs = Span(
-        *(
-            np.asarray(choose(*(_stretched(hue, side) for side in stretch)))
-            for hue, choose in zip(boxes.hue, (np.minimum, np.maximum), strict=True)
-        )
-    )
+    firsts, lasts = (_stretched(hue, stretch) for hue in boxes.hue)
+    theirs = Span(np.minimum(*firsts), np.maximum(*lasts))
     low, high = theirs.low - mine.high, theirs.high - mine.low
     turns = np.round((low + high) / 2 / _TURN) * _TURN
     size, half = np.abs((low + high) / 2 - turns), (high - low) / 2
@@ -176,12 +172,11 @@ def _hues(own: np.float32, boxes: Boxes, stretch: Span) -> tuple[Span, _Hue]:
     return apart, _Hue(middle, either_way)
 
 
-def _stretched(hue: AnyFloats | np.float32, stretch: AnyFloats) -> AnyFloats:
-    """(7): it rises with the hue, and with the stretch moves one way only."""
+def _stretched(hue: AnyFloats | np.float32, stretch: Span) -> tuple[AnyFloats, ...]:
+    """(7), at either stretch: it rises with the hue, and with the stretch moves one way only."""
     sine, cosine = np.sin(hue), np.cos(hue)
-    return np.asarray(
-        hue + np.arctan((1 - stretch) * (sine * cosine) / (1 + (stretch - 1) * cosine**2))
-    )
+    slant, level = sine * cosine, cosine * cosine
+    return tuple(hue + np.arctan((1 - side) * slant / (1 + (side - 1) * level)) for side in stretch)
 
 
 def _t(hue: _Hue) -> Span:

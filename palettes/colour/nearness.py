@@ -6,6 +6,7 @@ done only for those whom a lower bound does not rule out; the answer is the same
 holds is in docs/gallery.md.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final, NamedTuple
@@ -13,7 +14,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from palettes.colour.difference import delta_e_2000_matrix, delta_e_2000_pairs
+from palettes.colour.difference import delta_e_2000_pairs
 from palettes.colour.difference_bounds import Boxes, Singles, boxes_of, least_differences
 from palettes.colour.spaces import AnyFloats, Floats
 
@@ -76,9 +77,10 @@ def nearest(asked: Floats, crowd: Crowd, count: int) -> list[Near]:
     places = hopeful(asked, crowd, count)
     distances = matched(asked, crowd.labs[places])
     order = np.lexsort((-places, distances))[:count]
+    partners = _partners(asked, crowd.labs[places[order]])
     return [
-        Near(int(places[i]), float(distances[i]), _partners(asked, crowd.labs[places[i]]))
-        for i in order
+        Near(int(places[i]), float(distances[i]), paired)
+        for i, paired in zip(order, partners, strict=True)
     ]
 
 
@@ -144,12 +146,13 @@ def _cheapest_planes(costs: AnyFloats) -> AnyFloats:
     return np.asarray(best[frozenset(range(size))] / size)
 
 
-def _partners(asked: Floats, labs: Floats) -> tuple[int, ...]:
+def _partners(asked: Floats, labs: Floats) -> Iterator[tuple[int, ...]]:
     # Loaded with the first question: scipy's optimisers take longer to load than most pages here.
     from scipy.optimize import linear_sum_assignment
 
-    _, columns = linear_sum_assignment(delta_e_2000_matrix(asked, labs))
-    return tuple(columns.tolist())
+    for costs in delta_e_2000_pairs(asked[:, np.newaxis], labs[:, np.newaxis]):
+        _, columns = linear_sum_assignment(costs)
+        yield tuple(columns.tolist())
 
 
 def _smallest(values: Singles, count: int) -> Places:
