@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 
 from kal.models import Participant
 from palettes.audits import fabric_of
-from palettes.colour.facets import read_facets
+from palettes.colour.facets import read_facets, starts_of
 from palettes.colour.pair_matrix import left_of
 from palettes.errors import (
     PaletteClosed,
@@ -260,5 +260,6 @@ def gallery_entry(
         participant=participant,
         run=run_of(registration.mean_lightness),
         kit_id=registration.kit_id,
+        starts=starts_of(facets.words),
         **facets._asdict(),
     )

@@ -21,6 +21,7 @@ from palettes.wanted import Wanted
 # Our choice: eight rows of three on a wide screen.
 PAGE_SIZE: Final = 24
 # Our choice: beyond it nobody needs to know how many, and counting them all would take the time.
+# More than a page holds, as the first page is cut from what is counted.
 COUNTED: Final = 1000
 ANYTHING: Final = Wanted()
 
@@ -38,20 +39,27 @@ class Page:
     entries: Sequence[GalleryEntry]
     newer: str
     older: str
+    found: int
+    """How many there are on all pages, counted no further than one past `COUNTED`."""
 
 
 def read_page(knit_along: KnitAlong, wanted: Wanted = ANYTHING, *, cursor: str = "") -> Page:
     """Return the page at a cursor, or the first one; BadCursor when it is not a true one."""
-    entries = for_a_list(wanted.among(GalleryEntry.objects.shown_in(knit_along)))
-    side, start = _open(cursor, knit_along) if cursor else ("older", None)
-    if side == "newer":
-        return _page_before(entries, start, knit_along)
-    return _page_after(entries, start, knit_along)
-
-
-def count_found(knit_along: KnitAlong, wanted: Wanted = ANYTHING) -> int:
-    """Return how many palettes are like this, counting no further than one past `COUNTED`."""
-    return wanted.among(GalleryEntry.objects.shown_in(knit_along))[: COUNTED + 1].count()
+    side: Side = "older"
+    start = None
+    if cursor:
+        side, start = _open(cursor, knit_along)
+    shown = GalleryEntry.objects.shown_in(knit_along)
+    entries = wanted.among(shown)
+    # One walk counts them and finds the page too, unless it lies beyond what is counted.
+    newest = entries.walk("-registration_id", COUNTED + 1)
+    keys, is_newer, is_older = _cut(entries, newest, side, start)
+    return Page(
+        list(for_a_list(shown.filter(registration__in=keys))),
+        newer=_seal("newer", keys[0], knit_along) if is_newer else "",
+        older=_seal("older", keys[-1], knit_along) if is_older else "",
+        found=len(newest),
+    )
 
 
 def for_a_list(entries: GalleryEntryQuerySet) -> GalleryEntryQuerySet:
@@ -65,29 +73,33 @@ def for_a_list(entries: GalleryEntryQuerySet) -> GalleryEntryQuerySet:
     )
 
 
-def _page_after(entries: GalleryEntryQuerySet, start: int | None, knit_along: KnitAlong) -> Page:
-    rest = entries if start is None else entries.filter(registration_id__lt=start)
-    found = list(rest.order_by("-registration_id")[: PAGE_SIZE + 1])
-    shown = found[:PAGE_SIZE]
-    return Page(
-        shown,
-        newer=_seal("newer", shown[0].registration_id, knit_along) if shown and start else "",
-        older=_seal("older", shown[-1].registration_id, knit_along) if found[PAGE_SIZE:] else "",
-    )
-
-
-def _page_before(entries: GalleryEntryQuerySet, start: int | None, knit_along: KnitAlong) -> Page:
-    rest = entries.filter(registration_id__gt=start)
-    found = list(rest.order_by("registration_id")[: PAGE_SIZE + 1])
-    if len(found) <= PAGE_SIZE:
+def _cut(
+    entries: GalleryEntryQuerySet, newest: list[int], side: Side, start: int | None
+) -> tuple[list[int], bool, bool]:
+    """Return the registrations on a page, newest first, and whether any are newer and older."""
+    if side == "newer" and start is not None:
+        rest = _newer(entries, newest, start)
+        if len(rest) > PAGE_SIZE:
+            return rest[:PAGE_SIZE][::-1], True, True
         # Nothing newer is left, so this is the first page and starts where that one does.
-        return _page_after(entries, None, knit_along)
-    shown = found[:PAGE_SIZE][::-1]
-    return Page(
-        shown,
-        newer=_seal("newer", shown[0].registration_id, knit_along),
-        older=_seal("older", shown[-1].registration_id, knit_along),
-    )
+        start = None
+    rest = _older(entries, newest, start)
+    return rest[:PAGE_SIZE], bool(rest) and start is not None, len(rest) > PAGE_SIZE
+
+
+def _older(entries: GalleryEntryQuerySet, newest: list[int], start: int | None) -> list[int]:
+    """Return a page of registrations and one more, newest first, of the newest or beyond them."""
+    rest = [key for key in newest if start is None or key < start][: PAGE_SIZE + 1]
+    if start is None or len(rest) > PAGE_SIZE or len(newest) <= COUNTED:
+        return rest
+    return entries.filter(registration_id__lt=start).walk("-registration_id", PAGE_SIZE + 1)
+
+
+def _newer(entries: GalleryEntryQuerySet, newest: list[int], start: int) -> list[int]:
+    """Return the same of those newer, oldest first."""
+    if len(newest) <= COUNTED or start >= newest[-1]:
+        return [key for key in reversed(newest) if key > start][: PAGE_SIZE + 1]
+    return entries.filter(registration_id__gt=start).walk("registration_id", PAGE_SIZE + 1)
 
 
 def _signer(knit_along: KnitAlong) -> signing.Signer:

@@ -1,7 +1,7 @@
 """The palettes of the gallery that are closest to one of them.
 
 Every web process keeps the colours of the palettes of the knit-alongs asked about last: at most
-`KEPT` of them, about 90 bytes a yarn, or 45 MB for 100,000 palettes of five. What is kept is
+`KEPT` of them, about 43 bytes a yarn, or 22 MB for 100,000 palettes of five. What is kept is
 compared with the gallery at each question, and only what has come or gone since is read. Consent
 is not kept but asked each time, so whoever leaves or hides their palette is gone at once.
 """

@@ -6,6 +6,7 @@ order of the tables below, so that a search asks for any or for all of them in o
 
 import re
 import unicodedata
+import zlib
 from collections.abc import Iterable, Sequence
 from typing import Final, NamedTuple
 
@@ -20,6 +21,11 @@ DYE_STYLES: Final = tuple(TYPICAL_SPREAD)
 
 # Our choice of what is a share worth asking for: some of a palette, half of it or more, all of it.
 HALF: Final = 0.5
+
+# Words are told apart by their first letter, first two and first four. Our choice: one bit of 63
+# for each keeps a number that both databases can store, and rules out more than longer ones.
+START_LENGTHS: Final = (1, 2, 4)
+START_BITS: Final = 63
 
 
 class Facets(NamedTuple):
@@ -94,6 +100,19 @@ def fold(texts: Iterable[str]) -> str:
     plain = unicodedata.normalize("NFKD", " ".join(texts).casefold())
     letters = "".join(letter for letter in plain if not unicodedata.combining(letter))
     return "".join(f" {word}" for word in dict.fromkeys(re.findall(r"[^\W_]+", letters)))
+
+
+def starts_of(words: str) -> int:
+    """Return bits for the beginnings of folded words.
+
+    A palette with a word that begins with 'gul' has all of the bits of ' gul'; one with all of
+    them may have such a word.
+    """
+    starts = {
+        word[:length] for word in words.split() for length in START_LENGTHS if length <= len(word)
+    }
+    places = {zlib.crc32(start.encode()) % START_BITS for start in starts}
+    return sum(1 << place for place in places)
 
 
 def _bits(answers: Iterable[bool]) -> int:

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
-from django.db import models
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from django.db import connection, models, transaction
 from django.db.models.functions import StrIndex
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong, Participant
-from palettes.colour.facets import fold
+from palettes.colour.facets import fold, starts_of
 from palettes.models.registration import Registration, Run
 
 
@@ -21,9 +24,11 @@ class GalleryEntryQuerySet(models.QuerySet["GalleryEntry"]):
 
     def with_bits(self, field: str, bits: int, *, every: bool) -> GalleryEntryQuerySet:
         """Entries that have any of these bits in a field, or every one of them."""
-        held = models.F(field).bitand(bits)
+        # Of a type that no number of bits is too large for.
+        held = models.ExpressionWrapper(models.F(field).bitand(bits), models.BigIntegerField())
         entries = self.alias(held=held)
-        return entries.filter(held=bits) if every else entries.filter(held__gt=0)
+        # No more than those bits can be held. An equation would be put behind the words' texts.
+        return entries.filter(held__gte=bits) if every else entries.filter(held__gt=0)
 
     def with_reach(self, least: float, below: float) -> GalleryEntryQuerySet:
         """Entries whose lightness reaches so far: L* from the darkest yarn to the lightest."""
@@ -32,12 +37,39 @@ class GalleryEntryQuerySet(models.QuerySet["GalleryEntry"]):
 
     def with_words(self, text: str) -> GalleryEntryQuerySet:
         """Entries that have, for each word of the text, a word that begins so."""
-        entries = self
-        for word in fold([text]).split():
+        folded = fold([text])
+        if not folded:
+            return self
+        # The bits rule most out by the index alone; only what is left is read.
+        entries = self.with_bits("starts", starts_of(folded), every=True)
+        for word in folded.split():
             entries = entries.filter(
                 models.lookups.GreaterThan(StrIndex("words", models.Value(f" {word}")), 0)
             )
         return entries
+
+    def walk(self, order: str, count: int) -> list[int]:
+        """Return the registrations of the first so many entries in an order, by its index."""
+        with in_index_order():
+            return list(self.order_by(order).values_list("registration_id", flat=True)[:count])
+
+
+@contextmanager
+def in_index_order() -> Iterator[None]:
+    """Let no question to the database be answered by sorting, or by several processes at once.
+
+    PostgreSQL can only guess how many entries have some bits. Where it guesses few it finds them
+    all and sorts them, and when they are many that takes it a hundred times as long as the walk.
+    """
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with transaction.atomic(savepoint=False), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT set_config('enable_sort', 'off', true),"
+            " set_config('max_parallel_workers_per_gather', '0', true)"
+        )
+        yield
 
 
 class GalleryEntry(models.Model):
@@ -68,6 +100,8 @@ class GalleryEntry(models.Model):
     fibres = models.PositiveSmallIntegerField(default=0)
     dye_styles = models.PositiveSmallIntegerField(default=0)
     words = models.TextField(default="")
+    starts = models.BigIntegerField(default=0)
+    """Bits that the words' beginnings set, as `colour.facets.starts_of` has it."""
 
     objects = GalleryEntryQuerySet.as_manager()
 
@@ -79,7 +113,7 @@ class GalleryEntry(models.Model):
                 fields=[
                     *("knit_along", "-registration", "participant", "run", "kit", "scheme"),
                     *("worst_grade", "mean_grade", "darkest", "lightest", "families_some"),
-                    *("families_half", "families_all", "fibres", "dye_styles"),
+                    *("families_half", "families_all", "fibres", "dye_styles", "starts"),
                 ],
                 name="gallery_newest_first",
             ),

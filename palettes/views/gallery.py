@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from kal.http import MemberRequest, frame, member_required
-from palettes.gallery import COUNTED, BadCursor, count_found, read_page
+from palettes.gallery import COUNTED, BadCursor, read_page
 from palettes.gallery_form import GalleryFilterForm
 from palettes.models import GalleryEntry, Kit
 from palettes.wanted import Chip
@@ -38,13 +38,12 @@ def gallery(request: MemberRequest) -> HttpResponse:
     except BadCursor as error:
         alert = str(error)
         page = read_page(request.knit_along, wanted)
-    found = count_found(request.knit_along, wanted)
     context = {
         "page": page,
         "form": form,
         "chips": [_link(request, asked, chip) for chip in wanted.chips(form.kits)],
-        "found": min(found, COUNTED),
-        "is_more": found > COUNTED,
+        "found": min(page.found, COUNTED),
+        "is_more": page.found > COUNTED,
         "alert": alert,
         **frame(request, "gallery"),
     }
