@@ -17,7 +17,7 @@ def fill_in(apps: Any, schema_editor: Any) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("palettes", "0007_one_entry_in_the_gallery_for_a_palette")]
+    dependencies = [("palettes", "0009_light_warm_neutrals_are_beige")]
 
     operations = [
         migrations.RemoveIndex(model_name="galleryentry", name="gallery_newest_first"),
