@@ -79,7 +79,7 @@ def photo(kit_of_dora, picture):
 
 
 def at(name, thing):
-    kit = thing.kit if isinstance(thing, KitPhoto) else thing
+    kit = thing.kit if isinstance(thing, (KitPhoto, KitYarn)) else thing
     return reverse(f"palettes:{name}", args=[kit.maker.knit_along.slug, thing.pk])
 
 
@@ -136,6 +136,23 @@ def test_measured_colours_go_onto_the_kit_s_yarns_and_new_ones(as_dora, kit_of_d
     as_dora.post(at("kit_apply_marks", photo), sent)
     assert kit_of_dora.yarns.count() == 3
     assert photo.marks.get(box=ON_RED).yarn == new
+
+
+def test_new_yarns_of_one_colour_are_numbered(as_dora, kit_of_dora, photo):
+    photo.marks.update(box=ON_BLUE)
+    as_dora.post(at("kit_apply_marks", photo), fields(photo, blue="new", red="new"))
+    first, second = list(kit_of_dora.yarns.all())[-2:]
+    assert first.name.startswith("Dark blue")
+    assert second.name == f"{first.name} 2"
+
+
+def test_an_amount_not_filled_in_leads_its_maker_to_the_field(as_dora, kit_of_dora):
+    yarn, *_rest = kit_of_dora.yarns.all()
+    kit_of_dora.yarns.filter(pk=yarn.pk).update(put_up_grams=None, put_up_metres=None)
+    page = words(as_dora.get(at("own_kit", kit_of_dora)))
+    field = f"yarn-{yarn.pk}-put_up_grams"
+    assert page.count(f'href="{at("kit_yarn", yarn)}#{field}"') == 1
+    assert f'id="{field}"' in words(as_dora.get(at("kit_yarn", yarn)))
 
 
 def test_white_paper_is_marked_boxes_are_added_found_and_removed(as_dora, photo):
