@@ -2,8 +2,10 @@
 
 from datetime import datetime
 
+from allauth.core.ratelimit import consume
 from django.core.paginator import Page, Paginator
 from django.db.models import Model, QuerySet
+from django.forms import BaseForm
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext_lazy as _
@@ -27,6 +29,19 @@ def numbers_for(request: MemberRequest, now: datetime) -> list[int]:
     """Return the numbers of the clues the reader may read."""
     readable = readable_clues(request.participant, now).order_by("number")
     return list(readable.values_list("number", flat=True))
+
+
+def clue_offered(request: MemberRequest, numbers: list[int]) -> str:
+    """Return the clue that a form begins with: that of ?clue=, else the last one readable."""
+    return request.GET.get("clue") or (str(numbers[-1]) if numbers else "")
+
+
+def within_limit(request: MemberRequest, form: BaseForm, action: str) -> bool:
+    """Count this one in; False, and a word on the form, when they were too many for a while."""
+    if consume(request, action=action):
+        return True
+    form.add_error(None, str(TOO_MANY))
+    return False
 
 
 def chosen_number(request: MemberRequest, numbers: list[int]) -> int | None:

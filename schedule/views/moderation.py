@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from allauth.core.ratelimit import consume
 from django.contrib import messages
 from django.db.models import Q, QuerySet
 from django.http import Http404, HttpResponseBase
@@ -30,12 +29,12 @@ from schedule.crowd_forms import ReasonForm
 from schedule.errors import NotTheirs
 from schedule.models import Answer, Post, PostingBlock, Question, Report, Thing
 from schedule.views.crowd import (
-    TOO_MANY,
     TOO_MANY_REQUESTS,
     UNPROCESSABLE,
     clue_about,
     numbers_for,
     page_of,
+    within_limit,
 )
 from schedule.views.reading import never_kept
 from schedule.visibility import readable_clues
@@ -71,12 +70,11 @@ def report(request: MemberRequest, kind: str, key: UUID) -> HttpResponseBase:
     form = ReasonForm(posted(request))
     status = UNPROCESSABLE if form.is_bound else 200
     if form.is_valid():
-        if consume(request, action="report"):
+        if within_limit(request, form, "report"):
             reason = form.cleaned_data["reason"]
             acts.report(thing, reason=reason, by=request.participant, now=now)
             messages.success(request, _("Thank you. Somebody who looks after this will see it."))
             return redirect(_list_of(thing), request.knit_along.slug)
-        form.add_error(None, str(TOO_MANY))
         status = TOO_MANY_REQUESTS
     section = "progress" if kind == "post" else "questions"
     context = frame(request, section, form=form, kind=kind, key=key, number=thing.clue.number)

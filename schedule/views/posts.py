@@ -4,7 +4,6 @@ from datetime import datetime
 from functools import partial
 from uuid import UUID
 
-from allauth.core.ratelimit import consume
 from django.contrib import messages
 from django.db.models import Max, QuerySet
 from django.http import Http404, HttpRequest, HttpResponseBase
@@ -26,13 +25,14 @@ from schedule.errors import Blocked, CoverTooLow
 from schedule.models import Clue, Post
 from schedule.models.post import COPIES, path_of
 from schedule.views.crowd import (
-    TOO_MANY,
     TOO_MANY_REQUESTS,
     UNPROCESSABLE,
     chosen_number,
     clue_about,
+    clue_offered,
     numbers_for,
     page_of,
+    within_limit,
 )
 from schedule.views.reading import ASK_AGAIN, never_kept
 
@@ -103,13 +103,12 @@ def _new_post(request: MemberRequest) -> HttpResponseBase:
     numbers = numbers_for(request, now)
     form_with = partial(PostForm, numbers=numbers, may_finish=_may_finish(request, numbers))
     if request.method != "POST":
-        about = request.GET.get("clue") or (str(numbers[-1]) if numbers else "")
+        about = clue_offered(request, numbers)
         return _form_page(request, form_with(initial={"about": about}))
     form = form_with(request.POST, request.FILES)
     if not form.is_valid():
         return _form_page(request, form, UNPROCESSABLE)
-    if not consume(request, action="add_post"):
-        form.add_error(None, str(TOO_MANY))
+    if not within_limit(request, form, "add_post"):
         return _form_page(request, form, TOO_MANY_REQUESTS)
     return _add(request, form, numbers, now)
 
@@ -157,8 +156,7 @@ def edit_post(request: MemberRequest, key: UUID) -> HttpResponseBase:
     form = EditPostForm(posted(request), post=found, numbers=numbers, may_finish=may_finish)
     if not form.is_valid():
         return _edit_page(request, form, found, UNPROCESSABLE if form.is_bound else 200)
-    if not consume(request, action="edit_post"):
-        form.add_error(None, str(TOO_MANY))
+    if not within_limit(request, form, "edit_post"):
         return _edit_page(request, form, found, TOO_MANY_REQUESTS)
     sent = form.cleaned_data
     try:

@@ -3,7 +3,6 @@
 from datetime import datetime
 from uuid import UUID
 
-from allauth.core.ratelimit import consume
 from django.contrib import messages
 from django.db.models import Count, Exists, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
@@ -22,13 +21,14 @@ from schedule.crowd_forms import AnswerForm, QuestionForm
 from schedule.errors import Blocked
 from schedule.models import Answer, Question
 from schedule.views.crowd import (
-    TOO_MANY,
     TOO_MANY_REQUESTS,
     UNPROCESSABLE,
     chosen_number,
     clue_about,
+    clue_offered,
     numbers_for,
     page_of,
+    within_limit,
 )
 from schedule.views.reading import never_kept
 
@@ -94,12 +94,11 @@ def _in_state(found: QuerySet[Question], state: str) -> QuerySet[Question]:
 def ask(request: MemberRequest) -> HttpResponseBase:
     now = timezone.now()
     numbers = numbers_for(request, now)
-    about = request.GET.get("clue") or (str(numbers[-1]) if numbers else "")
+    about = clue_offered(request, numbers)
     form = QuestionForm(posted(request), numbers=numbers, initial={"about": about})
     status = UNPROCESSABLE if form.is_bound else 200
     if form.is_valid():
-        if not consume(request, action="ask_question"):
-            form.add_error(None, str(TOO_MANY))
+        if not within_limit(request, form, "ask_question"):
             status = TOO_MANY_REQUESTS
         elif question := _asked(request, form, now):
             messages.success(request, _("Asked. You get a mail when there is an answer."))
@@ -152,8 +151,7 @@ def answer_question(request: MemberRequest, key: UUID) -> HttpResponseBase:
     form = AnswerForm(request.POST)
     if not form.is_valid():
         return _question_page(request, found, form, UNPROCESSABLE)
-    if not consume(request, action="answer_question"):
-        form.add_error(None, str(TOO_MANY))
+    if not within_limit(request, form, "answer_question"):
         return _question_page(request, found, form, TOO_MANY_REQUESTS)
     try:
         acts.answer_question(
