@@ -19,6 +19,8 @@ KEPT: Final[Mapping[str, Promise]] = {
     "palettes.registeredyarn": _("yarns of registered palettes"),
     "palettes.galleryentry": _("palettes in the gallery"),
     "palettes.kitmaker": _("invitations to make kits"),
+    "palettes.kitphoto": _("photos of kits you make"),
+    "palettes.kitmark": _("boxes marked in photos of kits"),
     "schedule.feedkey": _("secret addresses of your calendars"),
     "schedule.ownknitting": _("how you knit"),
     "schedule.letterchoice": _("letters you chose for your yarns"),
