@@ -229,6 +229,8 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
         cleaned = super().clean() or self.cleaned_data
         self.set_instants()
         self.check_letters()
+        if not self.errors:
+            self.check_reckoned()
         return cleaned
 
     def set_instants(self) -> None:
@@ -271,8 +273,9 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
                         "With {count} colours there is no letter {letter}; leave it empty."
                     ).format(count=count, letter=letter)
                     self.add_error(f"{name}_{letter}", message)
-        if self.errors:
-            return
+
+    def check_reckoned(self) -> None:
+        """Ask for an amount that in proportion to the others would be none or too much."""
         for letter, amounts in self.needs().items():
             for name, amount in zip(("grams", "metres"), amounts, strict=True):
                 field = self.fields[f"{name}_{letter}"]

@@ -59,7 +59,7 @@ def shift_the_rest(page: Page, address: str) -> None:
     assert not ScheduleChange.objects.exists()
     page.get_by_label("Why").fill(REASON)
     page.get_by_role("button", name="Make this change").click()
-    expect(page.get_by_text("2 participants are mailed.")).to_be_visible()
+    expect(page.get_by_text("2 mails are on their way, mail to hosts counted in.")).to_be_visible()
 
 
 @pytest.mark.parametrize("has_script", [True, False])
@@ -98,7 +98,7 @@ def shift_the_rest_without_script(page: Page, address: str) -> None:
     page.get_by_role("button", name="See what would change").click()
     page.get_by_label("Why").fill(REASON)
     page.get_by_role("button", name="Make this change").click()
-    expect(page.get_by_text("2 participants are mailed.")).to_be_visible()
+    expect(page.get_by_text("2 mails are on their way, mail to hosts counted in.")).to_be_visible()
 
 
 def test_an_open_page_shows_a_clue_by_itself_once_it_is_out(
@@ -158,7 +158,7 @@ def add_a_clue(page: Page, address: str, has_script: bool) -> None:
     assert Clue.objects.count() == 3
     page.get_by_label("Why").fill("There is yarn left for a border.")
     page.get_by_role("button", name="Make this change").press("Enter")
-    expect(page.get_by_text("2 participants are mailed.")).to_be_visible()
+    expect(page.get_by_text("2 mails are on their way, mail to hosts counted in.")).to_be_visible()
 
 
 @pytest.mark.parametrize("has_script", [True, False])
