@@ -35,8 +35,10 @@ FOR_OPERATORS = {
 LOGGERS = {"logger", "log"}
 WORDS = re.compile(r"[^\W\d_]{2,}[,;:.]? +(?:\S+ +)*?[^\W\d_]{2,}")
 LETTERS = re.compile(r"[^\W\d_]{2,}")
-# Values of HTTP headers, and forms of a date.
-HEADER = re.compile(r"(private|inline|attachment|text/|application/)\S*[,;] |noopener ")
+# Values of HTTP headers, and SQL.
+HEADER = re.compile(
+    r"(private|inline|attachment|text/|application/)\S*[,;] |noopener |(SELECT|INSERT|SET|BEGIN) "
+)
 
 # Files whose words no reader of a page meets, and why. A pattern may end in "*".
 EXCEPT_FILES = {
@@ -273,6 +275,8 @@ def test_a_sentence_without_its_marker_is_found_wherever_it_stands():
             ['<p aria-label="Table" class="wide table">'],
         ),
         ("""headers = {"Cache-Control": "private, no-store"}""", []),
+        ("""cursor.execute("SELECT one FROM another")""", []),
+        ("""said = "Select one of them" """, ["Select one of them"]),
     ],
 )
 def test_the_check_sees_what_it_should(source, found):
