@@ -1,4 +1,4 @@
-"""What is wrong with a clue's form, its lists and their lists within, in the order of the page."""
+"""What is wrong with a clue's form: its own fields first, then its lists and their lists within."""
 
 from collections.abc import Iterator
 
