@@ -64,12 +64,17 @@ def in_index_order() -> Iterator[None]:
     if connection.vendor != "postgresql":
         yield
         return
+    goes_on = connection.in_atomic_block
     with transaction.atomic(savepoint=False), connection.cursor() as cursor:
         cursor.execute(
             "SELECT set_config('enable_sort', 'off', true),"
             " set_config('max_parallel_workers_per_gather', '0', true)"
         )
         yield
+        # The transaction's end undoes it, but one that was under way before goes on.
+        if goes_on:
+            cursor.execute("RESET enable_sort")
+            cursor.execute("RESET max_parallel_workers_per_gather")
 
 
 class GalleryEntry(models.Model):

@@ -182,3 +182,11 @@ def test_a_page_is_found_by_the_index_in_its_order(knit_along, query):
     assert "gallery_newest_first" in plan
     assert "TEMP B-TREE" not in plan
     assert read_page(knit_along, wanted).entries is not None
+
+
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="SQLite has no such settings")
+def test_what_follows_in_the_same_transaction_may_sort_again(knit_along):
+    GalleryEntry.objects.shown_in(knit_along).walk("-registration_id", 5)
+    with connection.cursor() as cursor:
+        cursor.execute("SHOW enable_sort")
+        assert cursor.fetchone() == ("on",)
