@@ -37,7 +37,8 @@ WORDS = re.compile(r"[^\W\d_]{2,}[,;:.]? +(?:\S+ +)*?[^\W\d_]{2,}")
 LETTERS = re.compile(r"[^\W\d_]{2,}")
 # Values of HTTP headers, and SQL.
 HEADER = re.compile(
-    r"(private|inline|attachment|text/|application/)\S*[,;] |noopener |(SELECT|INSERT|SET|BEGIN) "
+    r"(private|inline|attachment|text/|application/)\S*[,;] |noopener |"
+    r"(SELECT|INSERT|SET|RESET|BEGIN) "
 )
 
 # Files whose words no reader of a page meets, and why. A pattern may end in "*".
