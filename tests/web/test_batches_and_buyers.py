@@ -25,6 +25,7 @@ from tests.builders import (
     make_user,
 )
 from tests.conftest import signed_in
+from tests.pages import words
 
 BUYERS = "email,name,order\nada@x.example,Ada,1001\nbo@x.example,=Bo(),1002\nwrong,,3\n"
 
@@ -33,10 +34,6 @@ BUYERS = "email,name,order\nada@x.example,Ada,1001\nbo@x.example,=Bo(),1002\nwro
 def noon():
     with time_machine.travel(NOON, tick=False):
         yield
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def desk(knit_along, rest: str) -> str:

@@ -9,6 +9,7 @@ import time_machine
 from schedule.desk.yarn import hours_figure
 from schedule.models import ClueSection, CountedPart, LetterUse
 from tests.builders import NOON, make_clue
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -47,7 +48,7 @@ def address(knit_along):
 
 def text_of(response, status=200):
     assert response.status_code == status
-    return " ".join(response.content.decode().split())
+    return words(response)
 
 
 def test_row_140_of_236_of_a_triangle_is_35_per_cent(as_kit, knit_along, address):

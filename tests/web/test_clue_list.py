@@ -11,6 +11,7 @@ from schedule.changes import Ask, Change
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
 from tests.changing import WHY, make_change
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY, SECOND = timedelta(days=1), timedelta(seconds=1)
 
@@ -23,7 +24,7 @@ def clock():
 
 def read(client, knit_along, **headers) -> str:
     response = client.get(f"/k/{knit_along.slug}/clues/", headers=headers)
-    return " ".join(response.content.decode().split())
+    return words(response)
 
 
 def said(page: str) -> str:

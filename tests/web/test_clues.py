@@ -10,12 +10,9 @@ from kal.models import Role, User
 from schedule.models import Attachment, LetterUse, Revision
 from tests.builders import NOON, make_clue, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 SECOND = timedelta(seconds=1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def at(instant):

@@ -9,6 +9,7 @@ from kal.actions.codes import add_to_join_list
 from kal.models import JoinCode, JoinListEntry, Role
 from tests.builders import make_knit_along, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 TODAY = datetime(2027, 1, 10, 9, tzinfo=UTC)
 
@@ -17,10 +18,6 @@ TODAY = datetime(2027, 1, 10, 9, tzinfo=UTC)
 def long_sessions(settings):
     """Sessions made today still hold at the dates these tests travel to."""
     settings.SESSION_COOKIE_AGE = 10 * 365 * 24 * 60 * 60
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def desk(knit_along, rest: str) -> str:

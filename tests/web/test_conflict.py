@@ -10,13 +10,10 @@ from kal.models import Role
 from schedule.models import Clue, UnsavedWords
 from tests.builders import NO_ROWS, NOON, make_clue, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
 MINE, THEIRS = "mine", "theirs"
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

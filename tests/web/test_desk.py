@@ -20,6 +20,7 @@ from tests.builders import (
     make_registration,
 )
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
 DESK_QUERIES = 25
@@ -29,10 +30,6 @@ DESK_QUERIES = 25
 def long_sessions(settings):
     """Sessions made today still hold at the dates these tests travel to."""
     settings.SESSION_COOKIE_AGE = 10 * 365 * 24 * 60 * 60
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def desk(knit_along, rest: str = "") -> str:

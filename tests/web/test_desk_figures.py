@@ -18,6 +18,7 @@ from schedule.desk.mail import mail_figure
 from schedule.models import Notice
 from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_registration
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
 SOUND, ONE_GREY, DARK = (20, 40, 60, 75, 92), (50, 51, 52, 53, 54), (12, 20, 28, 36, 44)
@@ -30,10 +31,6 @@ def empty_cache(db):
 
 def figure(knit_along, name: str, rest: str = "") -> str:
     return f"/k/{knit_along.slug}/desk/figures/{name}/{rest}"
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 class TestCounts:

@@ -14,6 +14,7 @@ from schedule.errors import CoverTooLow
 from schedule.models import EarlierWords, Opening, Post, Unveiling
 from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_post
 from tests.conftest import signed_in
+from tests.pages import words
 
 WEEK = timedelta(weeks=1)
 NOW = NOON + 2 * WEEK + timedelta(hours=1)
@@ -58,7 +59,7 @@ def at(name, *arguments):
 def page(client, address):
     response = client.get(address)
     assert response.status_code == 200
-    return " ".join(response.content.decode().split())
+    return words(response)
 
 
 def edited(client, post, **fields):

@@ -18,14 +18,11 @@ from schedule.notices.ledger import announce_due
 from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 SECOND = timedelta(seconds=1)
 EDGE = SectionDraft("The edge", False, (WayDraft("Row 1: knit.\nRow 2: purl.", key="w"),), key="s")
 BEFORE = Draft("T", True, "Cast on 5.\n\nJoin.", {}, frozenset(), sections=(EDGE,))
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

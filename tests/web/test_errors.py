@@ -3,11 +3,9 @@
 import pytest
 from django.test import Client
 
+from tests.pages import words
+
 pytestmark = pytest.mark.django_db
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.mark.parametrize("who", ["client", "as_sam"])

@@ -10,12 +10,9 @@ from schedule.glossary import used_in
 from schedule.glossary_form import state_of
 from schedule.models import GlossaryEntry
 from tests.builders import NOON, make_clue
+from tests.pages import words
 
 MEANINGS = {"k": "knit", "k2tog": "knit two together", "yo": "yarn over", "sl": "slip"}
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

@@ -14,6 +14,7 @@ from kal.models import JoinCode, JoinListEntry, KnitAlong, Participant, Role
 from kal.models.joining import CODE_LETTERS, new_code, tidy_code
 from tests.builders import NOON, make_knit_along, make_participant, make_user
 from tests.conftest import signed_in
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -24,10 +25,6 @@ BEFORE = NOON - DAY
 def long_sessions(settings):
     """Sessions made today still hold at the dates these tests travel to."""
     settings.SESSION_COOKIE_AGE = 10 * 365 * 24 * 60 * 60
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def address(knit_along) -> str:

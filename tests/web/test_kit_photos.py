@@ -22,6 +22,7 @@ from schedule.erasing import erase_person
 from tests.builders import NOON, make_kit, make_kit_maker, make_knit_along, make_user
 from tests.conftest import signed_in
 from tests.core.photo_scenes import flat, yarn
+from tests.pages import words
 from tests.photo_files import from_linear
 
 BLUE, RED, TABLE = (35, 5, -35), (45, 45, 28), (70, 2, 8)
@@ -81,10 +82,6 @@ def photo(kit_of_dora, picture):
 def at(name, thing):
     kit = thing.kit if isinstance(thing, (KitPhoto, KitYarn)) else thing
     return reverse(f"palettes:{name}", args=[kit.maker.knit_along.slug, thing.pk])
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def fields(photo, **targets):

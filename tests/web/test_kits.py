@@ -21,6 +21,7 @@ from tests.builders import (
     make_user,
 )
 from tests.conftest import signed_in
+from tests.pages import words
 
 WORDS = {"title": "Harbour greys", "description": "", "link": "", "stock": ""}
 YARN = {
@@ -40,10 +41,6 @@ YARN = {
 def noon():
     with time_machine.travel(NOON, tick=False):
         yield
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def at(knit_along, rest: str = "") -> str:

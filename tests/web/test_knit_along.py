@@ -19,6 +19,7 @@ from tests.builders import (
 )
 from tests.changing import make_change
 from tests.conftest import signed_in
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -48,10 +49,6 @@ GOOD = {
 def long_sessions(settings):
     """Sessions made today still hold at the dates these tests travel to."""
     settings.SESSION_COOKIE_AGE = 10 * 365 * 24 * 60 * 60
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture

@@ -4,10 +4,7 @@ import pytest
 
 from kal.models import Role
 from tests.builders import make_participant
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
+from tests.pages import words
 
 
 def address(participant, rest: str = "") -> str:

@@ -16,6 +16,7 @@ from schedule.models import Message, Notice
 from schedule.notices.kinds import KINDS, UnknownKind
 from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_user
+from tests.pages import words
 
 
 @pytest.fixture(autouse=True)
@@ -153,7 +154,7 @@ def test_five_hundred_are_written_in_few_statements(knit_along, kit, django_asse
 def test_the_desk_counts_messages_beside_the_clues(as_hana, knit_along, kit):
     queue(knit_along, [kit])
     swept()
-    page = " ".join(as_hana.get(f"/k/{knit_along.slug}/desk/notices/").content.decode().split())
+    page = words(as_hana.get(f"/k/{knit_along.slug}/desk/notices/"))
     assert "Your yarns in clue 3 <span" in page
     assert "(a note on palettes, after a dry run)" in page
 

@@ -8,10 +8,7 @@ import time_machine
 from kal.models import AuditEntry
 from schedule.models import Notice
 from tests.builders import NOON, make_clue, make_participant
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
+from tests.pages import words
 
 
 @pytest.fixture(autouse=True)

@@ -11,6 +11,7 @@ from kal.models import LetterNeed
 from kal.views.pack_words import balls_in_words
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 
 @pytest.fixture(autouse=True)
@@ -29,7 +30,7 @@ def text_of(response) -> str:
 
 
 def test_the_page_says_how_to_choose_and_where_the_paper_is(as_kit, knit_along):
-    page = " ".join(as_kit.get(f"/k/{knit_along.slug}/prepare/").content.decode().split())
+    page = words(as_kit.get(f"/k/{knit_along.slug}/prepare/"))
     assert "Lay out about 10 yarns that you like together, then narrow them to the 5" in page
     assert "make the photo grey" in page
     assert "Wind a wrap card" in page

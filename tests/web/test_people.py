@@ -5,10 +5,7 @@ import pytest
 from kal.models import Role
 from tests.builders import NOON, make_knit_along, make_participant
 from tests.conftest import signed_in
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
+from tests.pages import words
 
 
 def address(knit_along, rest: str = "") -> str:

@@ -13,15 +13,12 @@ from schedule.drafts import Draft, PartDraft, SectionDraft, WayDraft
 from schedule.models import Attachment, Clue, Revision
 from schedule.preflight import Check, inspect, preflight
 from tests.builders import NO_ROWS, NOON, make_clue, make_participant
+from tests.pages import words
 
 DAY = timedelta(days=1)
 PLAIN = WayDraft("Bind off.")
 FIT = Draft("T", True, "Cast on 5.", {"A": Decimal(12)}, frozenset({7}))
 FILES = (Attachment(pk=7, kind="image", name="chart.webp", alt="Two stripes"),)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

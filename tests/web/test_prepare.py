@@ -8,6 +8,7 @@ import time_machine
 from palettes.models import Registration
 from tests.builders import NOON, make_clue, make_palette, make_yarn
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
 
@@ -16,10 +17,6 @@ DAY = timedelta(days=1)
 def long_sessions(settings):
     """Sessions made today still hold at the dates these tests travel to."""
     settings.SESSION_COOKIE_AGE = 10 * 365 * 24 * 60 * 60
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def get(client, knit_along, query: str = "", instant=NOON - DAY):

@@ -12,12 +12,9 @@ from schedule.drafts import SectionDraft, WayDraft, draft_of
 from schedule.models import ReaderComment, SignOff
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

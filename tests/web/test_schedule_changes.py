@@ -13,13 +13,10 @@ from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
 from tests.changing import PREVIEW, WHY, confirm, make_change, token_of
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
 TODAY = NOON - DAY
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

@@ -10,12 +10,9 @@ from schedule.actions import propose_clues
 from schedule.models import Clue, Revision
 from tests.builders import NOON, make_clue, make_knit_along
 from tests.changing import confirm
+from tests.pages import words
 
 DAY = timedelta(days=1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

@@ -6,13 +6,10 @@ from django.core import mail
 from kal.demo_mail import MOST_KEPT, DemoMailBackend, kept_mails, newest_first
 from tests.builders import make_user
 from tests.conftest import signed_in
+from tests.pages import words
 
 SETTINGS = "/settings/"
 GOOD = {"name": "Sam", "zone": "Asia/Tokyo", "units": "imperial"}
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def test_a_visitor_is_asked_to_sign_in(client):

@@ -13,6 +13,7 @@ from django.urls import NoReverseMatch, reverse
 
 from kal.models import User
 from tests.builders import make_user
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -29,10 +30,6 @@ def mailed_code() -> str:
     found = re.search(r"^ +([A-Z-]+)$", str(mail.outbox[-1].body), flags=re.MULTILINE)
     assert found
     return found.group(1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def is_signed_in(client: Client) -> bool:

@@ -19,13 +19,10 @@ from tests.changing import WHY, make_change
 from tests.conftest import signed_in
 from tests.embargo.answers import answer_of
 from tests.feed_rules import read_calendar, read_news, text
+from tests.pages import words
 
 DAY, SECOND = timedelta(days=1), timedelta(seconds=1)
 TODAY = NOON - DAY
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

@@ -9,12 +9,9 @@ from kal.models import Role
 from schedule.models import Revision, UnsavedWords
 from tests.builders import NO_ROWS, NOON, make_clue, make_participant
 from tests.conftest import signed_in
+from tests.pages import words
 
 DAY = timedelta(days=1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

@@ -5,10 +5,7 @@ from django.test import Client
 
 from schedule.notices.emails import unsubscribe_token
 from tests.builders import make_knit_along
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
+from tests.pages import words
 
 
 @pytest.fixture

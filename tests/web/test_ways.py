@@ -5,10 +5,7 @@ import time_machine
 
 from schedule.models import ClueSection, Revision, Way
 from tests.builders import NOON, make_clue
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
+from tests.pages import words
 
 
 @pytest.fixture(autouse=True)

@@ -14,13 +14,10 @@ from kal.models import AuditEntry
 from schedule.errors import FileRefused
 from schedule.models import Attachment, Revision
 from tests.builders import NO_ROWS, NOON, make_clue
+from tests.pages import words
 from tests.paper.pdf_parts import make_pdf
 
 DAY = timedelta(days=1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def pdf_bytes() -> bytes:

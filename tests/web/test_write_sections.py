@@ -9,12 +9,9 @@ import time_machine
 from schedule.drafts import draft_of
 from schedule.models import Clue, Meeting
 from tests.builders import NO_ROWS, NOON, make_clue
+from tests.pages import words
 
 DAY = timedelta(days=1)
-
-
-def words(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 @pytest.fixture(autouse=True)

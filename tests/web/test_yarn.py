@@ -20,6 +20,7 @@ from tests.builders import (
     make_yarn,
 )
 from tests.conftest import signed_in
+from tests.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -66,7 +67,7 @@ def typed(knit_along, number=1, **fields):
 
 def text_of(response, status=200):
     assert response.status_code == status
-    return " ".join(response.content.decode().split())
+    return words(response)
 
 
 def test_a_weigh_in_is_one_number(as_kit, harbour, kit):
