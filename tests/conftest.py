@@ -1,4 +1,7 @@
-"""The named cast and what every test needs: Hana hosts, Kit knits, Sam is a stranger."""
+"""The named cast and what every test needs.
+
+Hana hosts, Mo moderates, Kit and Mia knit, Sam is a stranger.
+"""
 
 import pytest
 from django.db import connection
@@ -44,6 +47,18 @@ def kit(knit_along) -> Participant:
 
 
 @pytest.fixture
+def mia(knit_along) -> Participant:
+    """Another participant."""
+    return make_participant(knit_along, "Mia")
+
+
+@pytest.fixture
+def mo(knit_along) -> Participant:
+    """A moderator."""
+    return make_participant(knit_along, "Mo", Role.MODERATOR)
+
+
+@pytest.fixture
 def sam(db):
     """A person who has signed in and takes part in nothing."""
     return make_user("Sam")
@@ -57,6 +72,16 @@ def as_hana(hana) -> Client:
 @pytest.fixture
 def as_kit(kit) -> Client:
     return signed_in(kit.user)
+
+
+@pytest.fixture
+def as_mia(mia) -> Client:
+    return signed_in(mia.user)
+
+
+@pytest.fixture
+def as_mo(mo) -> Client:
+    return signed_in(mo.user)
 
 
 @pytest.fixture

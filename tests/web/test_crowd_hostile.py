@@ -35,11 +35,6 @@ def clue(knit_along):
     return make_clue(knit_along)
 
 
-@pytest.fixture
-def mia(knit_along):
-    return make_participant(knit_along, "Mia")
-
-
 def at(knit_along, name, *arguments):
     return reverse(f"schedule:{name}", args=[knit_along.slug, *arguments])
 

@@ -6,7 +6,7 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from kal.models import KnitAlong, Role
+from kal.models import KnitAlong
 from kal.records.belongings import belongings
 from schedule.actions.moderate import block, hide, lift_block, restore, retag
 from schedule.actions.post import edit_post, show_me
@@ -30,21 +30,6 @@ def clock():
 def clues(knit_along):
     """Four clues, of which three are out."""
     return [make_clue(knit_along, number) for number in (1, 2, 3, 4)]
-
-
-@pytest.fixture
-def mia(knit_along):
-    return make_participant(knit_along, "Mia")
-
-
-@pytest.fixture
-def mo(knit_along):
-    return make_participant(knit_along, "Mo", Role.MODERATOR)
-
-
-@pytest.fixture
-def as_mia(mia):
-    return signed_in(mia.user)
 
 
 @pytest.fixture

@@ -40,16 +40,6 @@ def clues(knit_along):
     return [make_clue(knit_along, number) for number in (1, 2, 3, 4)]
 
 
-@pytest.fixture
-def mia(knit_along):
-    return make_participant(knit_along, "Mia")
-
-
-@pytest.fixture
-def as_mia(mia):
-    return signed_in(mia.user)
-
-
 def at(knit_along, name, *arguments):
     return reverse(f"schedule:{name}", args=[knit_along.slug, *arguments])
 
