@@ -1,4 +1,4 @@
-"""Saying yes to a change of the schedule that a page has shown."""
+"""Saying yes to a change of the schedule that a page has shown, and reading the schedule."""
 
 import re
 from datetime import datetime
@@ -34,3 +34,8 @@ def make_change(
     seen = fingerprint(list(knit_along.clues.order_by("number")))
     given: dict[str, Any] = {"reason": WHY, "tells": False} | told
     return change_schedule(knit_along, change, seen=seen, by=by, now=now, **given)
+
+
+def instants(knit_along: KnitAlong) -> list[datetime]:
+    """Return when each clue is due, in their order."""
+    return [clue.release_at for clue in knit_along.clues.all()]

@@ -10,7 +10,7 @@ from kal.models import AuditEntry, KnitAlong, Role, User
 from schedule.models import Clue, Notice, ScheduleChange
 from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
-from tests.changing import PREVIEW, WHY, confirm, token_of
+from tests.changing import PREVIEW, WHY, confirm, instants, token_of
 from tests.conftest import signed_in
 from tests.pages import words
 
@@ -22,20 +22,6 @@ TODAY = NOON - DAY
 def clock():
     with time_machine.travel(TODAY, tick=False) as traveller:
         yield traveller
-
-
-@pytest.fixture
-def clues(knit_along):
-    return [make_clue(knit_along, number) for number in (1, 2, 3)]
-
-
-@pytest.fixture
-def desk(knit_along):
-    return f"/k/{knit_along.slug}/desk/clues/"
-
-
-def instants(knit_along):
-    return [clue.release_at for clue in knit_along.clues.all()]
 
 
 def test_it_is_shown_a_cadence_after_the_last_and_made_on_a_yes(as_hana, knit_along, desk, clues):

@@ -11,7 +11,7 @@ from schedule.changes import SALT, Ask, Change, fingerprint, plan_change
 from schedule.models import Clue, Notice, ScheduleChange
 from schedule.notices.sweep import sweep
 from tests.builders import NOON, make_clue, make_knit_along, make_participant
-from tests.changing import PREVIEW, WHY, confirm, make_change, token_of
+from tests.changing import PREVIEW, WHY, confirm, instants, make_change, token_of
 from tests.conftest import signed_in
 from tests.pages import words
 
@@ -23,20 +23,6 @@ TODAY = NOON - DAY
 def clock():
     with time_machine.travel(TODAY, tick=False) as traveller:
         yield traveller
-
-
-@pytest.fixture
-def clues(knit_along):
-    return [make_clue(knit_along, number) for number in (1, 2, 3)]
-
-
-@pytest.fixture
-def desk(knit_along):
-    return f"/k/{knit_along.slug}/desk/clues/"
-
-
-def instants(knit_along):
-    return [clue.release_at for clue in knit_along.clues.all()]
 
 
 SHIFT = {"rest": "yes", "ask": "shift", "way": "1", "days": "7", "hours": "0"}

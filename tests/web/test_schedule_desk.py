@@ -9,7 +9,7 @@ from kal.models import AuditEntry, KnitAlong
 from schedule.actions import propose_clues
 from schedule.models import Clue, Revision
 from tests.builders import NOON, make_clue, make_knit_along
-from tests.changing import confirm
+from tests.changing import confirm, instants
 from tests.pages import words
 
 DAY = timedelta(days=1)
@@ -21,16 +21,6 @@ def clock():
         yield traveller
 
 
-@pytest.fixture
-def clues(knit_along):
-    return [make_clue(knit_along, number) for number in (1, 2, 3)]
-
-
-@pytest.fixture
-def desk(knit_along):
-    return f"/k/{knit_along.slug}/desk/clues/"
-
-
 def posted(desk, client, *locals_):
     return client.post(desk, {f"at_{n}": text for n, text in enumerate(locals_, start=1)})
 
@@ -38,10 +28,6 @@ def posted(desk, client, *locals_):
 def moved(desk, client, *locals_):
     """Type wall times, look at what would change, and say yes."""
     return confirm(client, desk, posted(desk, client, *locals_))
-
-
-def instants(knit_along):
-    return [clue.release_at for clue in knit_along.clues.all()]
 
 
 def acts(knit_along):

@@ -32,11 +32,6 @@ def clock():
 
 
 @pytest.fixture
-def clues(knit_along):
-    return [make_clue(knit_along, number) for number in (1, 2, 3)]
-
-
-@pytest.fixture
 def address(kit, knit_along):
     return f"/k/{knit_along.slug}/feed/{renew_feed_key(kit, now=TODAY).token}/clues"
 
