@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from django.utils.functional import _StrPromise
 
 FINISHED = "finished"
+SAY_WHAT_IT_SHOWS = _("Say what the photo shows, for whoever cannot see it.")
 
 
 def _words(rows: int, **attrs: str) -> forms.Textarea:
@@ -52,21 +53,8 @@ class AboutForm(WordsForm):
 
 
 class PostForm(AboutForm):
-    photo = forms.FileField(
-        label=_("Photo"),
-        required=False,
-        help_text=format_lazy(
-            _(
-                "{kinds}, up to {limit} MB. Where and when it was taken is removed before it is "
-                "stored. Others who take part see it once they have opened the clue."
-            ),
-            kinds=KINDS,
-            limit=MAX_BYTES // MEGABYTE,
-        ),
-        widget=forms.FileInput(
-            attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif,image/avif"}
-        ),
-    )
+    """What any post says: which clue it shows, what is in its photo, and words."""
+
     alt = forms.CharField(
         label=_("What the photo shows"),
         required=False,
@@ -75,10 +63,8 @@ class PostForm(AboutForm):
             "For whoever cannot see it, like “the blue wing, half done, on a wooden table”. "
             "Needed with a photo."
         ),
-        widget=forms.TextInput(
-            # What static/js/post.js says while a photo is chosen and this is empty.
-            attrs={"data-needed": _("Say what the photo shows, for whoever cannot see it.")}
-        ),
+        # What static/js/post.js says while a photo is chosen and this is empty.
+        widget=forms.TextInput(attrs={"data-needed": SAY_WHAT_IT_SHOWS}),
     )
     field_order = ["about", "photo", "alt", "words"]
 
@@ -94,6 +80,24 @@ class PostForm(AboutForm):
             self.clue_field.choices = [*self.clue_field.choices, last]  # type: ignore[misc]
         words = self.fields["words"]
         words.required, words.label = False, _("Words")
+
+
+class NewPostForm(PostForm):
+    photo = forms.FileField(
+        label=_("Photo"),
+        required=False,
+        help_text=format_lazy(
+            _(
+                "{kinds}, up to {limit} MB. Where and when it was taken is removed before it is "
+                "stored. Others who take part see it once they have opened the clue."
+            ),
+            kinds=KINDS,
+            limit=MAX_BYTES // MEGABYTE,
+        ),
+        widget=forms.FileInput(
+            attrs={"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif,image/avif"}
+        ),
+    )
 
     def clean_photo(self) -> bytes | None:
         upload = self.cleaned_data["photo"]
@@ -117,7 +121,7 @@ class PostForm(AboutForm):
 
 
 class EditPostForm(PostForm):
-    """A post's words, what its photo shows, and the clue; the photo itself stays."""
+    """What a post is to say from now on; its photo stays."""
 
     def __init__(self, *args: Any, post: Post, numbers: Sequence[int], **kwargs: Any) -> None:
         allowed = [number for number in numbers if number >= post.least_clue]
@@ -127,9 +131,8 @@ class EditPostForm(PostForm):
             "alt": post.alt,
         }
         super().__init__(*args, numbers=allowed, initial=initial, **kwargs)
-        del self.fields["photo"]
         if post.photo:
-            self._require("alt", _("Say what the photo shows, for whoever cannot see it."))
+            self._require("alt", SAY_WHAT_IT_SHOWS)
         else:
             del self.fields["alt"]
             self._require("words", _("Say something, or remove the post instead."))
@@ -139,9 +142,6 @@ class EditPostForm(PostForm):
     def _require(self, name: str, sentence: _StrPromise) -> None:
         self.fields[name].required = True
         self.fields[name].error_messages["required"] = sentence
-
-    def clean(self) -> dict[str, Any]:
-        return self.cleaned_data  # a new post's rule is about a photo that is sent along
 
 
 class QuestionForm(AboutForm):

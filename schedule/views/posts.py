@@ -20,7 +20,7 @@ from palettes.photos import read_photo
 from palettes.uploads import PhotoUploadHandler
 from schedule.actions import post as acts
 from schedule.covers import photographed, posts_for, see_post
-from schedule.crowd_forms import FINISHED, EditPostForm, PostForm
+from schedule.crowd_forms import FINISHED, EditPostForm, NewPostForm, PostForm
 from schedule.errors import Blocked, CoverTooLow
 from schedule.models import Clue, Post
 from schedule.models.post import COPIES, path_of
@@ -101,7 +101,7 @@ def new_post(request: HttpRequest, slug: str) -> HttpResponseBase:
 def _new_post(request: MemberRequest) -> HttpResponseBase:
     now = timezone.now()
     numbers = numbers_for(request, now)
-    form_with = partial(PostForm, numbers=numbers, may_finish=_may_finish(request, numbers))
+    form_with = partial(NewPostForm, numbers=numbers, may_finish=_may_finish(request, numbers))
     if request.method != "POST":
         about = clue_offered(request, numbers)
         return _form_page(request, form_with(initial={"about": about}))
@@ -114,7 +114,7 @@ def _new_post(request: MemberRequest) -> HttpResponseBase:
 
 
 def _add(
-    request: MemberRequest, form: PostForm, numbers: list[int], now: datetime
+    request: MemberRequest, form: NewPostForm, numbers: list[int], now: datetime
 ) -> HttpResponseBase:
     sent = form.cleaned_data
     try:
@@ -184,7 +184,7 @@ def _edit_page(
     return render(request, "schedule/edit_post.html", context, status=status)
 
 
-def _form_page(request: MemberRequest, form: PostForm, status: int = 200) -> HttpResponseBase:
+def _form_page(request: MemberRequest, form: NewPostForm, status: int = 200) -> HttpResponseBase:
     context = frame(request, "progress", form=form)
     return render(request, "schedule/new_post.html", context, status=status)
 
