@@ -88,6 +88,11 @@ class Plan:
     lines: Sequence[Line]
     problems: Mapping[int, str]
 
+    @property
+    def refusal(self) -> str:
+        """Everything that stands against it in one text, or '' where nothing does."""
+        return " ".join(self.problems.values())
+
 
 def plan_change(
     knit_along: KnitAlong, clues: Sequence[Clue], change: Change, *, now: datetime

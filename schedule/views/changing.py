@@ -46,7 +46,7 @@ def move_clue(request: MemberRequest, number: int) -> HttpResponseBase:
         plan = _plan(request, form.change(), now)
         if not plan.problems:
             return preview_page(request, plan, now=now)
-        form.add_error(None, " ".join(plan.problems.values()))
+        form.add_error(None, plan.refusal)
     context = _context(request) | {"clue": clue, "form": form, "zone": request.knit_along.zone}
     return render(request, "schedule/move_clue.html", context, status=form_status(form))
 
@@ -76,13 +76,13 @@ def add_clue(request: MemberRequest) -> HttpResponseBase:
     now = timezone.now()
     plan = _plan_of_addition(request, now)
     if plan.problems:
-        return refused_page(request, " ".join(plan.problems.values()))
+        return refused_page(request, plan.refusal)
     form = AdditionForm(request.GET if "local" in request.GET else None)
     if form.is_valid():
         asked = _plan(request, form.change(), now)
         if not asked.problems:
             return preview_page(request, asked, now=now)
-        form.add_error("local", " ".join(asked.problems.values()))
+        form.add_error("local", asked.refusal)
     return preview_page(request, plan, now=now, time_form=form if form.is_bound else None)
 
 
@@ -96,7 +96,7 @@ def _shown(request: MemberRequest, change: Change) -> HttpResponseBase:
     now = timezone.now()
     plan = _plan(request, change, now)
     if plan.problems:
-        return refused_page(request, " ".join(plan.problems.values()))
+        return refused_page(request, plan.refusal)
     return preview_page(request, plan, now=now)
 
 
@@ -146,7 +146,7 @@ def _stale_page(
         # Another organiser has added one at that instant: this would be the next.
         plan = _plan_of_addition(request, now)
     if plan.problems:
-        return refused_page(request, f"{sentence} {' '.join(plan.problems.values())}", STALE)
+        return refused_page(request, f"{sentence} {plan.refusal}", STALE)
     return preview_page(request, plan, now=now, form=form, refusal=sentence)
 
 
