@@ -75,20 +75,19 @@ def _open(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
     unsaved = UnsavedWords.objects.filter(clue=clue, author=request.user).first()
     note = note_from_answer(request, clue, now)
     if unsaved is None:
-        return _page(request, clue, stored_form(clue, now, note), now)
+        return _stored_page(request, clue, note, now)
     data, newest = as_sent(unsaved), clue.revision
     data["began_from"] = str(unsaved.began_from)
     if note and not data.get("note"):
         data["note"] = note
     form = typed_form(clue, data, now)
-    is_behind = newest is not None and newest.number > unsaved.began_from
-    stale = StaleEdit(newest) if is_behind and newest else None
+    stale = StaleEdit(newest) if newest and newest.number > unsaved.began_from else None
     if stale and form.is_valid():
         still_open = answers_in(data).open
         mine = _as_answered(clue, form)
         return _merged_page(request, clue, mine, unsaved.began_from, stale, now, still_open)
     if not stale and form.is_valid() and is_same(form.draft(), draft_of(clue)):
-        return _page(request, clue, stored_form(clue, now, data.get("note", "")), now)
+        return _stored_page(request, clue, data.get("note", ""), now)
     return _page(request, clue, form, now, stale=stale, unsaved=unsaved)
 
 
@@ -110,10 +109,10 @@ def note_from_answer(request: MemberRequest, clue: Clue, now: datetime) -> str:
     return " ".join(answer.words.split())[:LONGEST_NOTE] if answer else ""
 
 
-def stored_form(clue: Clue, now: datetime, note: str = "") -> ClueForm:
-    newest = clue.revision
-    draft = replace(draft_of(clue), note=note)
-    return form_from(clue, draft, newest.number if newest else 0, now)
+def _stored_page(request: MemberRequest, clue: Clue, note: str, now: datetime) -> HttpResponseBase:
+    newest, draft = clue.revision, replace(draft_of(clue), note=note)
+    form = form_from(clue, draft, newest.number if newest else 0, now)
+    return _page(request, clue, form, now, draft=draft)
 
 
 def form_from(clue: Clue, draft: Draft, began_from: int, now: datetime) -> ClueForm:
@@ -150,9 +149,9 @@ def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase
 
 def _as_answered(clue: Clue, form: ClueForm) -> Draft:
     """Return what the valid form holds, with theirs where theirs was chosen."""
-    theirs = draft_numbered(clue, form.cleaned_data["began_from"])
     chosen = answers_in(cast(QueryDict, form.data)).theirs
-    return take(form.draft(), theirs, chosen) if theirs and chosen else form.draft()
+    theirs = draft_numbered(clue, form.cleaned_data["began_from"]) if chosen else None
+    return take(form.draft(), theirs, chosen) if theirs else form.draft()
 
 
 def _merged_page(
