@@ -3,13 +3,14 @@
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 from itertools import zip_longest
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from schedule.drafts import Draft, SectionDraft, draft_of_revision
+from schedule.drafts import Draft, SectionDraft, VideoDraft, draft_of_revision
 from schedule.models import Attachment, Revision
 
 CONTEXT = 2  # lines shown around a change; our choice, enough to find the place
@@ -132,7 +133,7 @@ def _texts(draft: Draft, files: Mapping[int, str]) -> Iterator[Text]:
         yield from _section_texts(section, place)
     yield ("yarn",), (_("Yarn"), list(_yarn_lines(draft)))
     yield ("techniques",), (_("Techniques"), [", ".join(draft.all_techniques)])
-    yield ("videos",), (_("Videos"), [f"{video.title} {video.url}" for video in draft.videos])
+    yield ("videos",), (_("Videos"), [video_line(video) for video in draft.videos])
     yield ("files",), (_("Files"), sorted(files.get(pk, "?") for pk in draft.attachments))
     shown = sorted(
         f"{files.get(pk, '?')}: {words}"
@@ -152,4 +153,14 @@ def _section_texts(section: SectionDraft, place: int) -> Iterator[Text]:
 
 def _yarn_lines(draft: Draft) -> Iterator[str]:
     for letter, grams in sorted(draft.uses.items()):
-        yield f"{letter}: {grams.normalize():f} g {draft.use_notes.get(letter, '')}".strip()
+        yield f"{letter}: {amount_line(grams, draft.use_notes.get(letter, ''))}"
+
+
+def amount_line(grams: Decimal, note: str) -> str:
+    """Return '12.5 g held double': what a letter takes, and a word on it."""
+    return f"{grams.normalize():f} g {note}".strip()
+
+
+def video_line(video: VideoDraft) -> str:
+    """Return a video's title and address."""
+    return f"{video.title} {video.url}"

@@ -8,7 +8,7 @@ from typing import Any
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
-from schedule.comparing import Change, file_names, lines_between
+from schedule.comparing import Change, amount_line, file_names, lines_between, video_line
 from schedule.drafts import Draft, MeetingDraft, PartDraft, SectionDraft, WayDraft
 from schedule.merging import ORDER, SECRECY, Place, pieces_of, sections_in
 from schedule.models import CountedPart, Meeting
@@ -121,8 +121,12 @@ class Words:
     def _way_name(self, place: Place) -> str:
         if place[0] != "way":
             return ""
-        way = self.second.get(place) or self.first.get(place)
+        way = self._way(place)
         return f", {way.name}" if way and way.name else ""
+
+    def _way(self, place: Place) -> WayDraft | None:
+        way: WayDraft | None = self.second.get(place) or self.first.get(place)
+        return way
 
     def _lines(self, place: Place, value: Any) -> list[str]:
         if value is None:
@@ -137,7 +141,7 @@ class Words:
         """Return the name of a section, or of a way if the order is that of a section's ways."""
         if len(place) == 1:
             return self._name(key)
-        way = self.second.get(("way", place[1], key)) or self.first.get(("way", place[1], key))
+        way = self._way(("way", place[1], key))
         return (way and (way.name or way.body[:40])) or "?"
 
 
@@ -155,8 +159,7 @@ def _lines_of(kind: str, value: Any) -> Iterator[str]:
         case "title_is_secret":
             yield _("secret until the clue is out") if value else _("shown before")
         case "use":
-            grams, note = value
-            yield f"{grams.normalize():f} g {note}".strip()
+            yield amount_line(*value)
         case "heading":
             title, promises_choice = value
             yield title
@@ -171,7 +174,7 @@ def _lines_of(kind: str, value: Any) -> Iterator[str]:
         case "meetings":
             yield from map(_meeting_line, value)
         case "videos":
-            yield from (f"{video.title} {video.url}" for video in value)
+            yield from map(video_line, value)
         case _:
             yield from str(value).splitlines()
 
