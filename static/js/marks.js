@@ -139,6 +139,16 @@
     if (elt === form() && triggeringEvent?.type === "change") event.detail.path = elt.getAttribute("hx-post");
   });
 
+  // What a button is refused for stands by the photo, which on a phone may be far above the button.
+  let isPressed = false;
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    isPressed = event.detail.requestConfig.triggeringEvent?.type !== "change";
+  });
+  const showRefusal = () => {
+    if (isPressed) document.querySelector("#marks-alert [role=alert]")?.scrollIntoView({ block: "nearest" });
+    isPressed = false;
+  };
+
   const enliven = () => {
     if (!form() || form().querySelector(".measure-yarns:disabled")) return;
     form().classList.add("is-live");
@@ -151,4 +161,5 @@
   };
   document.addEventListener("DOMContentLoaded", enliven);
   document.addEventListener("htmx:afterSettle", enliven);
+  document.addEventListener("htmx:afterSettle", showRefusal);
 })();

@@ -240,3 +240,11 @@ def test_without_script_everything_can_be_done(browser, live_server, kit, photo,
     expect(page.get_by_text("Brick has its colour")).to_be_visible()
     assert Yarn.objects.get(name="Brick").is_pictured
     plain.close()
+
+
+def test_a_refused_press_brings_its_reason_into_view(board):
+    board.set_viewport_size(PHONE)
+    board.locator("#apply-marks").scroll_into_view_if_needed()
+    expect(board.locator("#marks-alert")).not_to_be_in_viewport()
+    board.locator("#apply-marks").click()
+    expect(board.locator("#marks-alert [role=alert]")).to_be_in_viewport()
