@@ -20,7 +20,7 @@ from schedule.letters import own_letters, own_yarns
 from schedule.models import Meeting, WeighIn
 from schedule.pattern import weigh_in as core
 from schedule.pattern.errors import BadWeighIn
-from schedule.pattern.forecast import Crowd, Forecast, Level, learn
+from schedule.pattern.forecast import Crowd, Forecast, Level, forecast, learn
 from schedule.pattern.put_ups import PutUp
 from schedule.visibility import crowd_weigh_ins, is_plan_open
 from schedule.yarn_plan import YarnPlan, crowd_plan
@@ -177,15 +177,27 @@ def crowd_of(knit_along: KnitAlong, now: datetime) -> Crowd:
     )
 
 
-def keep_worried(knit_along: KnitAlong, forecasts: Iterable[Mapping[str, Forecast]]) -> int:
-    """Return how many are likely to run short of a letter, and keep it for `worried_last`."""
-    worried = sum(any(one.level is Level.SHORT for one in made.values()) for made in forecasts)
+class CrowdForecasts(NamedTuple):
+    """What everybody's weigh-ins teach, and what that says to each who weighed, by letter."""
+
+    crowd: Crowd
+    each: Sequence[Mapping[str, Forecast]]
+    worried: int
+    """How many are likely to run short of a letter."""
+
+
+def forecast_crowd(knit_along: KnitAlong, now: datetime) -> CrowdForecasts:
+    """Return the forecasts of all who weighed, and keep for `worried_last` how many worry."""
+    usages = crowd_usages(knit_along, now)
+    crowd = learn(usages.values())
+    each = [forecast(usage, crowd) for usage in usages.values()]
+    worried = sum(any(one.level is Level.SHORT for one in made.values()) for made in each)
     cache.set(f"crowd-worried-{knit_along.pk}", worried, CROWD_KEPT)
-    return worried
+    return CrowdForecasts(crowd, each, worried)
 
 
 def worried_last(knit_along: KnitAlong) -> int:
-    """Return what `keep_worried` found last, within a day; 0 where it found nobody."""
+    """Return what `forecast_crowd` found last, within a day; 0 where it found nobody."""
     return int(cache.get(f"crowd-worried-{knit_along.pk}", 0))
 
 

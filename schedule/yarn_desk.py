@@ -11,9 +11,9 @@ from kal.models import KnitAlong, User
 from palettes.translator import READERS_LANGUAGE
 from schedule.counting import CountedClue, counted_clues, problems_across
 from schedule.models import Clue
-from schedule.pattern.forecast import Crowd, Forecast, Level, forecast, learn
+from schedule.pattern.forecast import Level
 from schedule.pattern.stitches import Part, stitches_by_letter, total_stitches
-from schedule.weighing import crowd_usages, keep_worried, kept_fresh
+from schedule.weighing import CrowdForecasts, forecast_crowd, kept_fresh
 from schedule.yarn_plan import YarnPlan, grams_in, whole_plan
 from schedule.yarn_words import basis_words, length, weight, weight_range
 
@@ -101,11 +101,8 @@ def crowd_news(
     knit_along: KnitAlong, letters: Sequence[str], now: datetime
 ) -> tuple[int, tuple[LetterCrowd, ...]]:
     """Return how many people have weighed, and how each letter goes with them."""
-    usages = crowd_usages(knit_along, now)
-    crowd = learn(usages.values())
-    forecasts = [forecast(usage, crowd) for usage in usages.values()]
-    keep_worried(knit_along, forecasts)
-    return len(usages), tuple(_crowd(letter, crowd, forecasts) for letter in letters)
+    found = forecast_crowd(knit_along, now)
+    return len(found.each), tuple(_crowd(letter, found) for letter in letters)
 
 
 def counts_desk(knit_along: KnitAlong) -> CountsDesk:
@@ -154,13 +151,13 @@ def _asked(letter: str, plan: YarnPlan, *, imperial: bool) -> LetterAsked:
     )
 
 
-def _crowd(letter: str, crowd: Crowd, forecasts: list[dict[str, Forecast]]) -> LetterCrowd:
-    made = [each[letter] for each in forecasts if letter in each]
+def _crowd(letter: str, found: CrowdForecasts) -> LetterCrowd:
+    made = [each[letter] for each in found.each if letter in each]
     levels = Counter(each.level for each in made)
-    rate = crowd.rate(letter)[0]
+    rate = found.crowd.rate(letter)[0]
     return LetterCrowd(
         letter,
         len(made),
-        round(100 * (math.exp(rate) - 1)) if letter in crowd.rates else 0,
+        round(100 * (math.exp(rate) - 1)) if letter in found.crowd.rates else 0,
         tuple((level, levels[level]) for level in Level),
     )

@@ -12,19 +12,16 @@ from kal.desk.parts import Figure, Todo
 from kal.models import KnitAlong
 from kal.plots import bars
 from schedule.own_pace import weeks_of
-from schedule.pattern.forecast import Level, forecast, learn
-from schedule.weighing import crowd_usages, keep_worried, worried_last
+from schedule.pattern.forecast import Level
+from schedule.weighing import forecast_crowd, worried_last
 
 
 def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
     """Return for each letter how many who weighed are likely short, should watch, have enough."""
-    usages = crowd_usages(knit_along, now)
-    crowd = learn(usages.values())
+    found = forecast_crowd(knit_along, now)
     levels: Counter[tuple[str, Level]] = Counter()
-    forecasts = [forecast(usage, crowd) for usage in usages.values()]
-    for made in forecasts:
+    for made in found.each:
         levels.update((letter, one.level) for letter, one in made.items())
-    worried = keep_worried(knit_along, forecasts)
     rows = [
         (
             letter,
@@ -38,10 +35,10 @@ def yarn_figure(knit_along: KnitAlong, now: datetime) -> Figure:
     words = ngettext(
         "%(n)d of %(all)d people who weighed is likely to run short of a letter.",
         "%(n)d of %(all)d people who weighed are likely to run short of a letter.",
-        worried,
+        found.worried,
     )
     return Figure(
-        summary=words % {"n": worried, "all": len(usages)}
+        summary=words % {"n": found.worried, "all": len(found.each)}
         if rows
         else _("Nobody has weighed their yarn yet."),
         columns=(_("Letter"), _("Likely short"), _("Watch it"), _("Enough")),
