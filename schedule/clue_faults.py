@@ -6,7 +6,8 @@ from django.utils.translation import gettext as _
 
 from kal.forms.faults import Fault, faults_of
 from schedule.clue_form import ClueForm
-from schedule.clue_rows import RowList
+from schedule.clue_rows import RowForm, RowList
+from schedule.section_forms import SectionForm
 
 
 def clue_faults(form: ClueForm) -> list[Fault]:
@@ -23,10 +24,12 @@ def _in_rows(rows: RowList, word: str) -> Iterator[Fault]:
         yield Fault(str(sentence), word)
     for place, row in enumerate(rows.forms, start=1):
         row.is_valid()
-        if row.cleaned_data.get("DELETE"):
-            continue
-        for fault in faults_of(row):
-            yield fault.under(f"{word} {place}")
-        for name, inner in (("ways", _("Way")), ("parts", _("Rows"))):
-            for fault in _in_rows(getattr(row, name), inner) if hasattr(row, name) else ():
-                yield fault.under(f"{word} {place}")
+        if not row.cleaned_data.get("DELETE"):
+            yield from (fault.under(f"{word} {place}") for fault in _in_row(row))
+
+
+def _in_row(row: RowForm) -> Iterator[Fault]:
+    yield from faults_of(row)
+    if isinstance(row, SectionForm):
+        yield from _in_rows(row.ways, _("Way"))
+        yield from _in_rows(row.parts, _("Rows"))
