@@ -4,10 +4,14 @@ Django's own handlers spill an upload of more than 2.5 MB into a temporary file,
 place a phone wrote into the photo.
 """
 
-from typing import Any
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, Concatenate
 
 from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import MemoryFileUploadHandler
+from django.http import HttpRequest, HttpResponseBase
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
 from palettes.photos import MAX_BYTES
 
@@ -35,3 +39,21 @@ class PhotoUploadHandler(MemoryFileUploadHandler):
 
     def file_complete(self, file_size: int) -> UploadedFile[Any] | None:
         return super().file_complete(file_size) if self.files == 1 else None
+
+
+def receives_photo[**P](
+    view: Callable[Concatenate[HttpRequest, P], HttpResponseBase],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+    """Let a view take a photo: choose how it is received before anything reads it.
+
+    The check of the token is one of those things, so it comes after.
+    """
+    checked = csrf_protect(view)
+
+    @csrf_exempt
+    @wraps(view)
+    def receiving(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        request.upload_handlers = [PhotoUploadHandler(request)]
+        return checked(request, *args, **kwargs)
+
+    return receiving

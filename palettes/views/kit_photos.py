@@ -11,7 +11,6 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from palettes import actions, marking
@@ -19,7 +18,7 @@ from palettes.forms import PhotoForm
 from palettes.kit_access import MakerRequest, maker_required
 from palettes.measuring import view_of
 from palettes.models import KitPhoto
-from palettes.uploads import PhotoUploadHandler
+from palettes.uploads import receives_photo
 from palettes.views import bench
 from palettes.views.answers import UNPROCESSABLE
 from palettes.views.bench import Bench, Verb, addresses, keep_and, show_board
@@ -29,17 +28,10 @@ from palettes.views.photo import PRIVATE, hand_out_photo, picture_answer, receiv
 AT = addresses("kit_")
 
 
-@csrf_exempt  # checked below: reading the token first would fix the upload handlers
-def kit_photos(request: HttpRequest, slug: str, pk: int) -> HttpResponseBase:
-    # In memory only, so that what a photo says of its place never touches the disk.
-    request.upload_handlers = [PhotoUploadHandler(request)]
-    return _kit_photos(request, slug, pk)
-
-
-@csrf_protect
+@receives_photo
 @maker_required
 @require_http_methods(["GET", "HEAD", "POST"])
-def _kit_photos(request: MakerRequest, pk: int) -> HttpResponse:
+def kit_photos(request: MakerRequest, pk: int) -> HttpResponse:
     kit, form = own_kit_of(request, pk), PhotoForm()
     if request.method == "POST":
         form = PhotoForm(request.POST, request.FILES)

@@ -9,7 +9,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from kal.http import MemberRequest, UserRequest, frame, member_required
@@ -20,7 +19,7 @@ from palettes.forms import PhotoForm
 from palettes.measuring import TEXTURE_SIDE, texture_of, view_of
 from palettes.models import AnyPhoto, KitPhoto, Photo
 from palettes.photos import Picture, encode_png, read_photo
-from palettes.uploads import PhotoUploadHandler
+from palettes.uploads import receives_photo
 from palettes.views.answers import UNPROCESSABLE, own_yarns
 from palettes.views.bench import addresses, show_board
 from palettes.views.marks import own_bench, own_photo
@@ -29,18 +28,10 @@ PROFILE_NOTE = _("The photo's colour profile could not be read, so its colours w
 PRIVATE = "private, max-age=3600"
 
 
-@csrf_exempt
-def photos(request: UserRequest, slug: str) -> HttpResponseBase:
-    """Choose how the upload is received before anything reads it; the check of the token is one
-    of those things, so it comes after, on `_photos`."""
-    request.upload_handlers = [PhotoUploadHandler(request)]
-    return _photos(request, slug)
-
-
-@csrf_protect
+@receives_photo
 @member_required()
 @require_http_methods(["GET", "HEAD", "POST"])
-def _photos(request: MemberRequest) -> HttpResponse:
+def photos(request: MemberRequest) -> HttpResponse:
     form = PhotoForm()
     if request.method == "POST":
         form = PhotoForm(request.POST, request.FILES)

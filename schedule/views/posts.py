@@ -6,18 +6,17 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.db.models import Max, QuerySet
-from django.http import Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.http import MemberRequest, frame, member_required, posted, wants_fragment
 from kal.private_files import PrivateFile, hand_out
 from palettes.errors import PhotoRefused
 from palettes.photos import read_photo
-from palettes.uploads import PhotoUploadHandler
+from palettes.uploads import receives_photo
 from schedule.actions import post as acts
 from schedule.covers import photographed, posts_for, see_post
 from schedule.crowd_forms import FINISHED, EditPostForm, NewPostForm, PostForm
@@ -87,18 +86,11 @@ def _may_finish(request: MemberRequest, numbers: list[int]) -> bool:
     return last is not None and last in numbers
 
 
-@csrf_exempt  # checked below: reading the token first would fix the upload handlers
 @require_http_methods(["GET", "HEAD", "POST"])
-def new_post(request: HttpRequest, slug: str) -> HttpResponseBase:
-    # In memory only, so that what a photo says of its place never touches the disk.
-    request.upload_handlers = [PhotoUploadHandler(request)]
-    return _new_post(request, slug)
-
-
-@csrf_protect
+@receives_photo
 @never_kept
 @member_required()
-def _new_post(request: MemberRequest) -> HttpResponseBase:
+def new_post(request: MemberRequest) -> HttpResponseBase:
     now = timezone.now()
     numbers = numbers_for(request, now)
     form_with = partial(NewPostForm, numbers=numbers, may_finish=_may_finish(request, numbers))

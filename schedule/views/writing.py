@@ -9,16 +9,15 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
-from django.http import Http404, HttpRequest, HttpResponseBase, QueryDict
+from django.http import Http404, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
-from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from kal.http import MemberRequest, organiser_required, wants_fragment
-from palettes.uploads import PhotoUploadHandler
+from palettes.uploads import receives_photo
 from schedule.actions import drop_words, keep_words, save_clue, store_attachment
 from schedule.actions.write import is_same
 from schedule.clue_faults import clue_faults
@@ -42,18 +41,11 @@ LONGEST_NOTE = 300
 NOT_KEPT = {"csrfmiddlewaretoken", "add", "new_file"}
 
 
-@csrf_exempt  # checked below: reading the token first would fix the upload handlers
 @require_http_methods(["GET", "HEAD", "POST"])
-def edit_clue(request: HttpRequest, slug: str, number: int) -> HttpResponseBase:
-    # In memory only, so that what a photo says of its place never touches the disk.
-    request.upload_handlers = [PhotoUploadHandler(request)]
-    return _edit_clue(request, slug, number)
-
-
-@csrf_protect
+@receives_photo
 @never_kept
 @organiser_required
-def _edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
+def edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     clue, now = clue_of(request, number), timezone.now()
     if request.method != "POST":
         return _open(request, clue, now)
