@@ -10,7 +10,7 @@ is compared.
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import permutations
 
@@ -115,7 +115,7 @@ class Assignment:
     yarns: tuple[int, ...]
     """Position in the palette of the yarn for A, B, C …"""
     outcomes: tuple[Outcome, ...]
-    quantities: tuple[Quantity, ...] = ()
+    quantities: tuple[Quantity, ...]
     """What each letter takes against its yarn, for the letters whose need is known."""
 
     @property
@@ -181,20 +181,14 @@ def plan_letters(
     enough = is_enough(shortages(held_of(swatches), needs, ALPHABET[:letters])[np.newaxis], orders)
     first = int(_best_rows(margins[np.newaxis], enough)[0])
     same = (np.sort(margins, axis=1) == np.sort(margins[first])).all(axis=1)
-    second = None
+    runner_up = None
     if len(orders) > 1:
         rest = np.delete(np.arange(len(orders)), first)
         second = rest[int(_best_rows(margins[np.newaxis, rest], enough[:, rest])[0])]
-
-    def with_amounts(way: int) -> Assignment:
-        came_out = _assignment(orders[way], strictest, left, count)
-        return replace(
-            came_out, quantities=quantities_of(swatches, needs, by_letter(came_out.yarns))
-        )
-
+        runner_up = _assignment(orders[second], strictest, left, swatches, needs)
     return LetterPlan(
-        best=with_amounts(first),
-        runner_up=None if second is None else with_amounts(int(second)),
+        best=_assignment(orders[first], strictest, left, swatches, needs),
+        runner_up=runner_up,
         equally_good=int((same & (enough[0] == enough[0, first])).sum()),
     )
 
@@ -215,8 +209,7 @@ def assess(
     if len(set(yarns)) < len(yarns) or any(not 0 <= yarn < count for yarn in yarns):
         raise BadMeeting(f"Yarns {list(yarns)} are not different ones out of the {count} given.")
     left = left_of(swatches, fabric or Fabric())
-    came_out = _assignment(np.array(yarns), strictest, left, count)
-    return replace(came_out, quantities=quantities_of(swatches, needs, by_letter(yarns)))
+    return _assignment(np.array(yarns), strictest, left, swatches, needs)
 
 
 def plan_many(
@@ -280,11 +273,6 @@ def _parts(rows: NDArray[np.intp], table: Orders) -> Iterator[NDArray[np.intp]]:
     step = max(1, _AT_ONCE // max(table.size, 1))
     for start in range(0, len(rows), step):
         yield rows[start : start + step]
-
-
-def by_letter(yarns: Sequence[int]) -> dict[str, int]:
-    """Return the position of each letter's yarn, of those for A, B, C …"""
-    return dict(zip(ALPHABET, yarns, strict=False))
 
 
 def check_meetings(meetings: Sequence[Meeting], letters: int, yarns: int) -> tuple[Meeting, ...]:
@@ -391,9 +379,13 @@ def _best_rows(margins: NDArray[np.int32], enough: Flags | None = None) -> NDArr
 
 
 def _assignment(
-    order: Orders, meetings: Sequence[Meeting], left: PairsLeft, yarns: int
+    order: Orders,
+    meetings: Sequence[Meeting],
+    left: PairsLeft,
+    swatches: Sequence[Swatch],
+    needs: Sequence[Need],
 ) -> Assignment:
-    places = pair_places(yarns)
+    places = pair_places(len(swatches))
     outcomes = []
     for meeting in meetings:
         first, second = (int(order[ALPHABET.index(letter)]) for letter in meeting.pair)
@@ -409,4 +401,6 @@ def _assignment(
                 grade=grade_of(at_arm, throughout),
             )
         )
-    return Assignment(tuple(order.tolist()), tuple(outcomes))
+    yarns = tuple(order.tolist())
+    by_letter = dict(zip(ALPHABET, yarns, strict=False))
+    return Assignment(yarns, tuple(outcomes), quantities_of(swatches, needs, by_letter))
