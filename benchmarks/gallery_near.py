@@ -13,6 +13,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import fields
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -81,7 +82,9 @@ def compare(kind: str, labs: Floats) -> None:
     scipys, _ = timed(lambda asked: by_scipy(asked, labs), labs[:ASKED_SLOWLY])
     same = sum(one == other for one, other in zip(found, expected, strict=True))
     left = statistics.median(len(hopeful(one, crowd, SHOWN)) for one in labs[:ASKED])
-    kept = labs.nbytes + crowd.cells.nbytes + crowd.boxes.nbytes
+    spans = [getattr(crowd.boxes, span.name) for span in fields(crowd.boxes)]
+    boxes = sum(side.nbytes for span in spans for side in span)
+    kept = labs.nbytes + crowd.cells.nbytes + boxes
     print(
         f"{kind:12}{ours:8.1f} ms; everybody by scipy {scipys / ours:5.1f} times as long, at once "
         f"{whole / ours:5.1f}; same {SHOWN} in {same} of {ASKED}; {left:.0f} left to work out; "

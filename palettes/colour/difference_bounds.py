@@ -56,11 +56,6 @@ class Boxes:
     cosine_squared: Span
     """Of any hue between the two."""
 
-    @property
-    def nbytes(self) -> int:
-        spans = (self.light, self.a, self.b, self.chroma, self.hue, self.cosine_squared)
-        return sum(side.nbytes for span in spans for side in span)
-
 
 def boxes_of(labs: Floats, groups: NDArray[np.intp]) -> Boxes:
     """Return the boxes of colours (n, 3) in groups (n,), which are numbered from 0 with no gap."""
