@@ -7,7 +7,7 @@ then changes nothing. Pixels are looked at before, so that the lock is not held 
 import itertools
 from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -38,7 +38,8 @@ from palettes.photos import Picture
 
 # As many as a palette holds, so that one photo may show all of them.
 MAX_MARKS: Final = MAX_YARNS
-PLACED_FIELDS: Final = ("box", "yarn", "is_new", "new_name", "dye_style")
+NAMED_FIELDS: Final = ("yarn", "is_new", "new_name", "dye_style")
+PLACED_FIELDS: Final = ("box", *NAMED_FIELDS)
 MEASURED_FIELDS: Final = (
     *("lab_l", "lab_a", "lab_b", "spread", "measured_by", "dye_style"),
     *("photo", "region"),
@@ -88,9 +89,9 @@ def mark_white(photo: AnyPhoto, kind: str, *, now: datetime) -> None:
         if box is None:
             photo.marks.of_white().delete()
         elif not photo.marks.of_white().update(kind=kind):
-            white = photo.marks.create(kind=kind, box=box)
+            photo.marks.create(kind=kind, box=box)
             yarns = photo.marks.of_yarn().filter(yarn=None)
-            mistaken = [mark.pk for mark in yarns if white.holds_middle_of(mark.box)]
+            mistaken = [mark.pk for mark in yarns if box.holds_middle_of(mark.box)]
             photo.marks.filter(pk__in=mistaken).delete()
 
 
@@ -123,7 +124,7 @@ def find_again(photo: AnyPhoto, count: int, *, now: datetime) -> int:
         old = list[AnyMark](photo.marks.of_yarn())
         photo.marks.of_yarn().delete()
         for box in boxes:
-            _inheriting(_mark_at(photo, box), old).save()
+            photo.marks.create(box=box, **_inherited(box, old))
     return len(boxes)
 
 
@@ -220,19 +221,11 @@ def _names_beside(mark: AnyMark) -> list[str]:
     return list(yarns.values_list("name", flat=True))
 
 
-def _mark_at(photo: AnyPhoto, box: Box) -> AnyMark:
-    if isinstance(photo, KitPhoto):
-        return KitMark(photo=photo, box=box)
-    return Mark(photo=photo, box=box)
-
-
-def _inheriting(mark: AnyMark, old: Iterable[AnyMark]) -> AnyMark:
-    for other in old:
-        if mark.holds_middle_of(other.box) or other.holds_middle_of(mark.box):
-            for name in ("yarn", "is_new", "new_name", "dye_style"):
-                setattr(mark, name, getattr(other, name))
-            return mark
-    return mark
+def _inherited(box: Box, old: Iterable[AnyMark]) -> dict[str, Any]:
+    for mark in old:
+        if box.holds_middle_of(mark.box) or mark.box.holds_middle_of(box):
+            return {name: getattr(mark, name) for name in NAMED_FIELDS}
+    return {}
 
 
 def _lock(photo: AnyPhoto, *, now: datetime) -> None:

@@ -5,8 +5,9 @@ of the width and height. Refusals say what is wrong with the light and what to d
 words of light_wording.py.
 """
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from enum import StrEnum
+from typing import Self
 
 import numpy as np
 
@@ -98,8 +99,12 @@ class Box:
     def __post_init__(self) -> None:
         inside = 0 <= self.left < self.right <= 1 and 0 <= self.top < self.bottom <= 1
         if not inside:
-            corners = {"left": self.left, "top": self.top, "right": self.right}
-            raise BadBox("outside-photo", **corners, bottom=self.bottom)
+            raise BadBox("outside-photo", **asdict(self))
+
+    def holds_middle_of(self, other: Self) -> bool:
+        """Return whether the middle of another box lies in this one."""
+        across, down = (other.left + other.right) / 2, (other.top + other.bottom) / 2
+        return self.left <= across <= self.right and self.top <= down <= self.bottom
 
 
 def crop(photo: Floats, box: Box) -> Floats:

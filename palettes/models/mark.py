@@ -4,7 +4,6 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from palettes.colour.light import Box
 from palettes.models.box import BoxField
 from palettes.models.photo import Photo
 from palettes.models.yarn import Yarn
@@ -38,12 +37,6 @@ class BoxMark(models.Model):
     class Meta:
         abstract = True
         ordering = ["pk"]
-
-    def holds_middle_of(self, box: Box) -> bool:
-        """Return whether the middle of another box lies in this one."""
-        across, down = (box.left + box.right) / 2, (box.top + box.bottom) / 2
-        own: Box = self.box
-        return own.left <= across <= own.right and own.top <= down <= own.bottom
 
 
 class Mark(BoxMark):
