@@ -36,10 +36,6 @@ class KitMark(BoxMark):
     def __str__(self) -> str:
         return f"{self.get_kind_display()} in kit photo {self.photo_id}"
 
-    @property
-    def has_target(self) -> bool:
-        return self.is_new or self.yarn_id is not None
-
 
 type AnyPhoto = Photo | KitPhoto
 type AnyMark = Mark | KitMark

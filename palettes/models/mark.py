@@ -34,9 +34,16 @@ class BoxMark(models.Model):
         max_length=10, choices=DyeStyle, blank=True, help_text=_("Empty: as it looks.")
     )
 
+    # Of the `yarn` that each kind of mark has.
+    yarn_id: int | None
+
     class Meta:
         abstract = True
         ordering = ["pk"]
+
+    @property
+    def has_target(self) -> bool:
+        return self.is_new or self.yarn_id is not None
 
 
 class Mark(BoxMark):
@@ -57,7 +64,3 @@ class Mark(BoxMark):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} in photo {self.photo_id}"
-
-    @property
-    def has_target(self) -> bool:
-        return self.is_new or self.yarn_id is not None
