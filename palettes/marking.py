@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from kal.models import Participant
@@ -168,7 +169,8 @@ def _ready(photo: AnyPhoto, reading: PhotoReading) -> Sequence[tuple[AnyMark, Me
 
 
 def _apply(mark: Mark, measurement: Measurement, *, now: datetime) -> Yarn:
-    yarn = _measured(mark.yarn or Yarn(name=mark.new_name), mark, measurement)
+    beside = Yarn.objects.filter(palette__participant=mark.photo.participant)
+    yarn = _measured(mark.yarn or Yarn(name=mark.new_name), mark, measurement, beside)
     yarn.photo, yarn.region = mark.photo, mark.box
     if yarn.pk:
         change_yarn(yarn, MEASURED_FIELDS, now=now)
@@ -180,7 +182,7 @@ def _apply(mark: Mark, measurement: Measurement, *, now: datetime) -> Yarn:
 
 def _apply_to_kit(mark: KitMark, measurement: Measurement) -> KitYarn:
     new = KitYarn(kit=mark.photo.kit, name=mark.new_name, balls=1)
-    yarn = _measured(mark.yarn or new, mark, measurement)
+    yarn = _measured(mark.yarn or new, mark, measurement, mark.photo.kit.yarns.all())
     is_new = yarn.pk is None
     save_yarn(yarn)
     if is_new:
@@ -189,10 +191,13 @@ def _apply_to_kit(mark: KitMark, measurement: Measurement) -> KitYarn:
     return yarn
 
 
-def _measured[Y: (Yarn, KitYarn)](yarn: Y, mark: AnyMark, measurement: Measurement) -> Y:
+def _measured[Y: (Yarn, KitYarn)](
+    yarn: Y, mark: AnyMark, measurement: Measurement, beside: QuerySet[Y]
+) -> Y:
+    """Return the yarn as measured; `beside` are those it must be told apart from by name."""
     yarn = measured(yarn, measurement)
     yarn.dye_style = mark.dye_style or measurement.dye_style
-    yarn.name = yarn.name or name_by_colour(yarn, _names_beside(mark))
+    yarn.name = yarn.name or name_by_colour(yarn, list(beside.values_list("name", flat=True)))
     return yarn
 
 
@@ -211,14 +216,6 @@ def name_by_colour(yarn: NamedYarn, taken: Collection[str]) -> str:
     name = words[:1].upper() + words[1:]
     numbered = (f"{name} {number}" for number in itertools.count(2))
     return next(free for free in itertools.chain([name], numbered) if free not in taken)
-
-
-def _names_beside(mark: AnyMark) -> list[str]:
-    """Return what the other yarns of the palette or kit are called."""
-    if isinstance(mark, KitMark):
-        return [yarn.name for yarn in mark.photo.kit.yarns.all()]
-    yarns = Yarn.objects.filter(palette__participant=mark.photo.participant)
-    return list(yarns.values_list("name", flat=True))
 
 
 def _inherited(box: Box, old: Iterable[AnyMark]) -> dict[str, Any]:
