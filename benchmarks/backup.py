@@ -27,7 +27,8 @@ from django.db import connection
 from django.test.utils import override_settings
 from django.utils import timezone
 
-from benchmarks.gallery_page import fill, own_database
+from benchmarks.gallery_page import fill
+from benchmarks.own_database import own_database
 from kal.models import Participant
 from kal.records.backup import write_backup
 from kal.records.restore import restore_backup

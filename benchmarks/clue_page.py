@@ -12,19 +12,13 @@ own; the median of wall time and of processor time are given, as other work dist
 
 import statistics
 import sys
-import tempfile
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import benchmarks.site  # noqa: F401  sets Django up before its models are imported
 
 # isort: split
-from django.conf import settings
 from django.contrib.auth.decorators import login_required
-from django.db import connection
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.template import engines
@@ -33,6 +27,7 @@ from django.test import Client
 from django.test.utils import override_settings
 from django.urls import path
 
+from benchmarks.own_database import own_database
 from kal.models import KnitAlong, Participant, User
 from kal.urls import urlpatterns as site_urlpatterns
 from schedule.models import Clue, LetterUse, Revision
@@ -61,19 +56,6 @@ urlpatterns = [
     path("yardstick/<slug:slug>/<str:name>/", login_required(yardstick)),
     *site_urlpatterns,
 ]
-
-
-@contextmanager
-def own_database() -> Iterator[None]:
-    before = settings.DATABASES["default"]["NAME"]
-    with tempfile.TemporaryDirectory() as folder:
-        if connection.vendor == "sqlite":
-            connection.settings_dict["TEST"]["NAME"] = str(Path(folder) / "clues.sqlite3")
-        connection.creation.create_test_db(verbosity=0, autoclobber=True)
-        try:
-            yield
-        finally:
-            connection.creation.destroy_test_db(before, verbosity=0)
 
 
 def fill() -> tuple[KnitAlong, User]:

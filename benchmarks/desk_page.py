@@ -22,7 +22,8 @@ from django.test.utils import override_settings
 from django.urls import reverse
 from django.utils import timezone
 
-from benchmarks.gallery_page import fill, getter, least, own_database
+from benchmarks.gallery_page import fill, getter, least
+from benchmarks.own_database import own_database
 from kal.models import KnitAlong, Participant, Role, User
 from kal.views.desk_parts import FIGURES
 from schedule.models import Clue, Notice, Revision

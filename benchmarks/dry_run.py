@@ -7,25 +7,19 @@ SQLite that is a file. Compared in the same run with working out some of the pal
 their rows given. Palettes are random colours, made up for this; one owner in five keeps letters.
 """
 
-import os
 import sys
-import tempfile
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from itertools import batched
-from pathlib import Path
 
 import benchmarks.site  # noqa: F401  sets Django up before its models are imported
 
 # isort: split
 import numpy as np
-from django.conf import settings
-from django.db import connection
 from django.test import Client
 from django.test.utils import override_settings
 
+from benchmarks.own_database import own_database
 from kal.models import KnitAlong, LetterNeed, Participant, Role, User
 from palettes.audits import fabric_of, needs_of
 from palettes.colour.letters import ALPHABET, assess, plan_letters
@@ -51,22 +45,6 @@ MEETINGS = (
     "CE close",
     "DE close",
 )
-
-
-@contextmanager
-def own_database() -> Iterator[None]:
-    """Make an empty database for the benchmark, and remove it afterwards."""
-    before = settings.DATABASES["default"]["NAME"]
-    with tempfile.TemporaryDirectory() as folder:
-        name = f"dry_run_benchmark_{os.getpid()}"
-        on_disk = str(Path(folder) / name)
-        is_sqlite = connection.vendor == "sqlite"
-        connection.settings_dict["TEST"]["NAME"] = on_disk if is_sqlite else name
-        connection.creation.create_test_db(verbosity=0)
-        try:
-            yield
-        finally:
-            connection.creation.destroy_test_db(before, verbosity=0)
 
 
 def make_knit_along(slug: str) -> KnitAlong:

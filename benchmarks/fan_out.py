@@ -28,7 +28,7 @@ from django.conf import settings
 from django.test.utils import override_settings
 from django.utils import timezone
 
-from benchmarks.clue_page import own_database
+from benchmarks.own_database import own_database
 from kal.models import KnitAlong, Participant, User
 from schedule.models import Clue, Notice, Revision
 from schedule.notices.delivery import Tally, deliver_due

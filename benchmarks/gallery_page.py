@@ -10,12 +10,9 @@ made up for this.
 """
 
 import argparse
-import os
 import sys
-import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -24,7 +21,6 @@ import benchmarks.site  # noqa: F401  sets Django up before its models are impor
 
 # isort: split
 import numpy as np
-from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -32,6 +28,7 @@ from django.test import Client
 from django.test.utils import override_settings
 from django.urls import path, reverse
 
+from benchmarks.own_database import own_database
 from kal.models import KnitAlong, Participant, User
 from kal.urls import urlpatterns as site_urlpatterns
 from palettes.colour.facets import DYE_STYLES, read_facets, starts_of
@@ -105,26 +102,6 @@ def smallest(request: HttpRequest) -> HttpResponse:
 
 
 urlpatterns = [path("smallest/", smallest), *site_urlpatterns]
-
-
-@contextmanager
-def own_database(kept_as: str = "") -> Iterator[None]:
-    """Make an empty database for the benchmark, and remove it afterwards.
-
-    One that is to be kept may have been filled already, and stays.
-    """
-    before = settings.DATABASES["default"]["NAME"]
-    with tempfile.TemporaryDirectory() as folder:
-        name = f"gallery_benchmark_{os.getpid()}"
-        on_disk = str(Path(folder) / name)
-        connection.settings_dict["TEST"]["NAME"] = kept_as or (
-            on_disk if connection.vendor == "sqlite" else name
-        )
-        connection.creation.create_test_db(verbosity=0, keepdb=bool(kept_as))
-        try:
-            yield
-        finally:
-            connection.creation.destroy_test_db(before, verbosity=0, keepdb=bool(kept_as))
 
 
 def fill(palettes: int) -> tuple[KnitAlong, User]:
