@@ -1,6 +1,6 @@
 """The named cast and what every test needs.
 
-Hana hosts, Mo moderates, Kit and Mia knit, Sam is a stranger.
+Hana and Ines host, Mo moderates, Kit and Mia knit, Dora dyes, Sam is a stranger.
 """
 
 import pytest
@@ -59,6 +59,12 @@ def mo(knit_along) -> Participant:
 
 
 @pytest.fixture
+def dora(db):
+    """A dyer who has signed in and takes part in nothing."""
+    return make_user("Dora")
+
+
+@pytest.fixture
 def sam(db):
     """A person who has signed in and takes part in nothing."""
     return make_user("Sam")
@@ -67,6 +73,12 @@ def sam(db):
 @pytest.fixture
 def as_hana(hana) -> Client:
     return signed_in(hana.user)
+
+
+@pytest.fixture
+def as_ines(knit_along) -> Client:
+    """Another organiser."""
+    return signed_in(make_participant(knit_along, "Ines", Role.ORGANISER).user)
 
 
 @pytest.fixture

@@ -48,12 +48,6 @@ def picture():
 
 
 @pytest.fixture
-def dora(db):
-    """A dyer who is invited, and takes part in nothing."""
-    return make_user("Dora")
-
-
-@pytest.fixture
 def as_dora(dora):
     return signed_in(dora)
 

@@ -48,12 +48,6 @@ def at(knit_along, rest: str = "") -> str:
 
 
 @pytest.fixture
-def dora(db):
-    """A dyer who is invited, and takes part in nothing."""
-    return make_user("Dora")
-
-
-@pytest.fixture
 def maker(knit_along, dora) -> KitMaker:
     return make_kit_maker(knit_along, email=dora.email)
 
