@@ -6,11 +6,10 @@ from datetime import timedelta
 import pytest
 import time_machine
 
-from kal.models import Role
 from schedule.models import Clue, UnsavedWords
-from tests.builders import NO_ROWS, NOON, make_clue, make_participant
-from tests.conftest import signed_in
+from tests.builders import NOON, make_clue
 from tests.pages import words
+from tests.writing import typed
 
 DAY = timedelta(days=1)
 MINE, THEIRS = "mine", "theirs"
@@ -32,21 +31,6 @@ def clue(knit_along):
 @pytest.fixture
 def page(knit_along):
     return f"/k/{knit_along.slug}/desk/clues/1/"
-
-
-@pytest.fixture
-def as_ines(knit_along):
-    return signed_in(make_participant(knit_along, "Ines", Role.ORGANISER).user)
-
-
-def typed(began_from=1, **fields):
-    return {
-        "began_from": began_from,
-        "title": "Harbour wall",
-        "title_is_secret": "on",
-        "body": "Cast on 5.",
-        **NO_ROWS,
-    } | fields
 
 
 INPUT = re.compile(r"<(input|textarea|select)\b[^>]*?\bname=\"([^\"]+)\"[^>]*>")
@@ -154,8 +138,10 @@ def test_mine_is_what_stands_in_the_form_and_may_be_written_of_both(as_hana, as_
 
 def test_ways_of_a_section_are_chosen_one_by_one(as_hana, as_ines, clue, page):
     as_hana.post(page, typed(**section("Row 1: knit.", "Row 1: purl.")))
-    as_ines.post(page, typed(2, **section("Row 1: knit 2.", "Row 1: slip.", title="The border")))
-    shown = as_hana.post(page, typed(2, **section("Row 1: knit 3.", "Row 1: purl.")))
+    as_ines.post(
+        page, typed(began_from=2, **section("Row 1: knit 2.", "Row 1: slip.", title="The border"))
+    )
+    shown = as_hana.post(page, typed(began_from=2, **section("Row 1: knit 3.", "Row 1: purl.")))
     sent = as_shown(shown)
     assert sent["asked"] == ["way.s1.w0"]
     assert ">The border</legend>" in words(shown)
@@ -170,8 +156,8 @@ def test_a_section_that_one_took_out_and_the_other_changed(
     as_hana, as_ines, clue, page, choice, left
 ):
     as_hana.post(page, typed(**section("Row 1: knit.")))
-    as_ines.post(page, typed(2))
-    shown = as_hana.post(page, typed(2, **section("Row 1: knit 3.")))
+    as_ines.post(page, typed(began_from=2))
+    shown = as_hana.post(page, typed(began_from=2, **section("Row 1: knit 3.")))
     assert "not in the clue" in words(shown)
     as_hana.post(page, as_shown(shown) | {"choice_section.s1": choice})
     assert [way.body for part in clue.revision.sections.all() for way in part.ways.all()] == left
@@ -179,8 +165,8 @@ def test_a_section_that_one_took_out_and_the_other_changed(
 
 def test_a_section_i_took_out_comes_back_whole_if_theirs_is_chosen(as_hana, as_ines, clue, page):
     as_hana.post(page, typed(**section("Row 1: knit.")))
-    as_ines.post(page, typed(2, **section("Row 1: knit.", "Row 1: purl.")))
-    shown = as_hana.post(page, typed(2, techniques="lace"))
+    as_ines.post(page, typed(began_from=2, **section("Row 1: knit.", "Row 1: purl.")))
+    shown = as_hana.post(page, typed(began_from=2, techniques="lace"))
     as_hana.post(page, as_shown(shown) | {"choice_section.s1": THEIRS})
     (stored,) = clue.revision.sections.all()
     assert [way.body for way in stored.ways.all()] == ["Row 1: knit.", "Row 1: purl."]
@@ -192,7 +178,7 @@ def test_a_third_save_meanwhile_is_put_together_with_what_was_chosen(
 ):
     as_ines.post(page, typed(body="Cast on 9."))
     sent = as_shown(as_hana.post(page, typed(body="Cast on 7.", techniques="lace")))
-    as_ines.post(page, typed(2, body="Cast on 9.", grams_A="5"))
+    as_ines.post(page, typed(began_from=2, body="Cast on 9.", grams_A="5"))
     shown = as_hana.post(page, sent | {"choice_body": MINE})
     assert shown.status_code == 409
     sent = as_shown(shown)
@@ -222,7 +208,7 @@ def test_a_question_left_open_is_not_forgotten_when_somebody_saves_again(
     as_ines.post(page, typed(body="Cast on 9."))
     sent = as_shown(as_hana.post(page, typed(body="Cast on 7.", techniques="lace")))
     as_hana.post(f"{page}keep/", sent)
-    as_ines.post(page, typed(2, body="Cast on 9.", grams_A="5"))
+    as_ines.post(page, typed(began_from=2, body="Cast on 9.", grams_A="5"))
     again = as_shown(as_hana.get(page))
     assert again["asked"] == ["body"]
     assert (again["grams_A"], again["techniques"]) == (["5.0"], ["lace"])
@@ -243,10 +229,10 @@ def test_words_that_cannot_be_read_are_kept_and_still_meet_theirs(as_hana, as_in
 
 def test_a_beginning_that_is_not_there_is_asked_about_in_full(as_hana, as_ines, clue, page):
     as_ines.post(page, typed(techniques="grafting"))
-    shown = as_hana.post(page, typed(98765, grams_A="12"))
+    shown = as_hana.post(page, typed(began_from=98765, grams_A="12"))
     assert shown.status_code == 409
     assert as_shown(shown)["asked"] == ["techniques", "use.A"]
-    huge = as_hana.post(page, typed(10**30, asked="body", choice_body=THEIRS))
+    huge = as_hana.post(page, typed(began_from=10**30, asked="body", choice_body=THEIRS))
     assert huge.status_code == 409
 
 

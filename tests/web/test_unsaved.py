@@ -5,11 +5,10 @@ from datetime import timedelta
 import pytest
 import time_machine
 
-from kal.models import Role
 from schedule.models import Revision, UnsavedWords
-from tests.builders import NO_ROWS, NOON, make_clue, make_participant
-from tests.conftest import signed_in
+from tests.builders import NOON, make_clue
 from tests.pages import words
+from tests.writing import typed
 
 DAY = timedelta(days=1)
 
@@ -28,21 +27,6 @@ def clue(knit_along):
 @pytest.fixture
 def page(knit_along):
     return f"/k/{knit_along.slug}/desk/clues/1/"
-
-
-@pytest.fixture
-def as_ines(knit_along):
-    return signed_in(make_participant(knit_along, "Ines", Role.ORGANISER).user)
-
-
-def typed(body, began_from=1, **fields):
-    return {
-        "began_from": began_from,
-        "title": "Harbour wall",
-        "title_is_secret": "on",
-        "body": body,
-        **NO_ROWS,
-    } | fields
 
 
 def test_words_are_kept_without_a_revision_and_come_back_with_a_notice(as_hana, clue, page):

@@ -13,9 +13,10 @@ from pypdf import PdfWriter
 from kal.models import AuditEntry
 from schedule.errors import FileRefused
 from schedule.models import Attachment, Revision
-from tests.builders import NO_ROWS, NOON, make_clue
+from tests.builders import NOON, make_clue
 from tests.pages import words
 from tests.paper.pdf_parts import make_pdf
+from tests.writing import typed
 
 DAY = timedelta(days=1)
 
@@ -61,14 +62,7 @@ def page(knit_along):
 
 
 def draft(**fields):
-    return {
-        "began_from": 1,
-        "title": "Harbour wall",
-        "title_is_secret": "on",
-        "body": "Cast on 5.",
-        "new_alt": "",
-        **NO_ROWS,
-    } | fields
+    return typed(**{"new_alt": ""} | fields)
 
 
 def numbers(clue):

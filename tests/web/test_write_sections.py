@@ -8,8 +8,9 @@ import time_machine
 
 from schedule.drafts import draft_of
 from schedule.models import Clue, Meeting
-from tests.builders import NO_ROWS, NOON, make_clue
+from tests.builders import NOON, make_clue
 from tests.pages import words
+from tests.writing import typed
 
 DAY = timedelta(days=1)
 
@@ -47,16 +48,13 @@ def section(title="The edge", ways=({"body": "Knit."},), parts=(), **fields):
 
 
 def sent(*sections, meetings=(), videos=(), **fields):
-    return {
-        "began_from": 1,
-        "title": "Harbour wall",
-        "title_is_secret": "on",
-        "body": "Wind the yarn.",
-        **NO_ROWS,
-        **row_list("sections", sections),
-        **row_list("meetings", meetings),
-        **row_list("videos", videos),
-    } | fields
+    return (
+        typed("Wind the yarn.")
+        | row_list("sections", sections)
+        | row_list("meetings", meetings)
+        | row_list("videos", videos)
+        | fields
+    )
 
 
 PLAIN = {"name": "The plain way", "body": "Bind off."}
