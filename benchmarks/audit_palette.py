@@ -13,7 +13,7 @@ ladder, scheme and findings.
 
 import sys
 import timeit
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from itertools import combinations
 from typing import Any
@@ -36,13 +36,22 @@ np.asscalar = lambda array: array.item()  # type: ignore[attr-defined]
 HEXES = ("#f3efe6", "#c9a46a", "#7a4b2c", "#2f4a5a", "#1b1b20")
 FABRIC = Fabric()
 MANY = 100_000
+# The works take turns, so that a busy moment of the machine falls on all of them alike.
+TURNS = 60
+CALLS = 10
 # Enough palettes one by one for a steady mean; a hundred thousand would take minutes.
 ONE_BY_ONE = 400
 
 
-def seconds(work: Callable[[], Any], number: int) -> float:
-    """Return the best time of one call out of seven rounds: the least disturbed one."""
-    return min(timeit.repeat(work, number=number, repeat=7)) / number
+def seconds(work: Callable[[], Any], number: int, rounds: int = 7) -> float:
+    """Return the best time of one call out of so many rounds: the least disturbed one."""
+    return min(timeit.repeat(work, number=number, repeat=rounds)) / number
+
+
+def seconds_in_turns(works: Mapping[str, Callable[[], Any]]) -> dict[str, float]:
+    """Return each work's best time of one call, every work having run once in each turn."""
+    turns = [{name: seconds(work, CALLS, 1) for name, work in works.items()} for _ in range(TURNS)]
+    return {name: min(turn[name] for turn in turns) for name in works}
 
 
 def to_object(text: str) -> Any:
@@ -70,18 +79,20 @@ def time_one_palette() -> None:
     swatches = to_swatches()
     labs = np.array([swatch.lab for swatch in swatches])
     objects = [to_object(text) for text in HEXES]
-    yardstick = seconds(ten_from_hex, 50)
-    print(f"colormath: ten differences from hex      {yardstick * 1e3:7.3f} ms   1.0")
-    for what, work in (
-        ("colormath: its Lab objects made before", lambda: ten_from_objects(objects)),
-        ("colormath: converting every pair anew", ten_converting_each_pair),
-        ("Ten differences, ours, in one call", lambda: delta_e_2000_matrix(labs, labs)),
-        ("Pair table: blur, texture, grades, fading", lambda: compare_all(swatches, FABRIC)),
-        ("Whole audit", lambda: audit(swatches, fabric=FABRIC)),
-        ("Whole audit, from hex", lambda: audit(to_swatches(), fabric=FABRIC)),
-    ):
-        took = seconds(work, 50)
-        print(f"{what:41}{took * 1e3:7.3f} ms   {yardstick / took:.1f} times as fast")
+    took = seconds_in_turns(
+        {
+            "colormath: ten differences from hex": ten_from_hex,
+            "colormath: its Lab objects made before": lambda: ten_from_objects(objects),
+            "colormath: converting every pair anew": ten_converting_each_pair,
+            "Ten differences, ours, in one call": lambda: delta_e_2000_matrix(labs, labs),
+            "Pair table: blur, texture, grades, fading": lambda: compare_all(swatches, FABRIC),
+            "Whole audit": lambda: audit(swatches, fabric=FABRIC),
+            "Whole audit, from hex": lambda: audit(to_swatches(), fabric=FABRIC),
+        }
+    )
+    yardstick = next(iter(took.values()))
+    for name, time in took.items():
+        print(f"{name:41}{time * 1e3:7.3f} ms   {yardstick / time:.1f} times as fast")
 
 
 def time_many_palettes(count: int) -> None:
