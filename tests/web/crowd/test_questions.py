@@ -3,9 +3,7 @@
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.core import mail
-from django.urls import reverse
 from django.utils import timezone
 
 from kal.models import AuditEntry, Erasure, Role
@@ -16,38 +14,19 @@ from schedule.notices.sweep import sweep
 from tests.builders import (
     NOON,
     make_answer,
-    make_clue,
     make_participant,
     make_question,
 )
 from tests.conftest import signed_in
+from tests.web.crowd.pages import at, page
 
-WEEK = timedelta(weeks=1)
 COVER = "A question about clue 3, which you have not opened"
 
 
 @pytest.fixture(autouse=True)
-def clock(settings):
+def mailing(settings):
     settings.BASE_URL = "https://knits.example"
     settings.MAIL_CONNECTIONS = 1
-    with time_machine.travel(NOON + 2 * WEEK + timedelta(hours=1), tick=False) as traveller:
-        yield traveller
-
-
-@pytest.fixture
-def clues(knit_along):
-    """Four clues, of which three are out."""
-    return [make_clue(knit_along, number) for number in (1, 2, 3, 4)]
-
-
-def at(knit_along, name, *arguments):
-    return reverse(f"schedule:{name}", args=[knit_along.slug, *arguments])
-
-
-def page(client, address):
-    response = client.get(address)
-    assert response.status_code == 200
-    return response.content.decode()
 
 
 def answers_mailed():

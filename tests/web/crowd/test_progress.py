@@ -1,46 +1,21 @@
 """Progress posts: what is seen of one before and after its clue is opened, and its photo."""
 
 import io
-from datetime import timedelta
 
 import pytest
-import time_machine
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.urls import reverse
 from PIL import Image
 
 from kal.models import Role
 from schedule.models import Post, Unveiling
 from schedule.models.post import COPIES, PHOTO_FOLDER, PHOTO_FORMS, path_of
-from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_post
+from tests.builders import NOON, make_knit_along, make_participant, make_post
 from tests.conftest import signed_in
 from tests.photo_files import encoded
+from tests.web.crowd.pages import WEEK, at, page
 
-WEEK = timedelta(weeks=1)
 BLUE = (40, 60, 120)
-
-
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(NOON + 2 * WEEK + timedelta(hours=1), tick=False) as traveller:
-        yield traveller
-
-
-@pytest.fixture
-def clues(knit_along):
-    """Four clues, of which three are out."""
-    return [make_clue(knit_along, number) for number in (1, 2, 3, 4)]
-
-
-def at(knit_along, name, *arguments):
-    return reverse(f"schedule:{name}", args=[knit_along.slug, *arguments])
-
-
-def page(client, address):
-    response = client.get(address)
-    assert response.status_code == 200
-    return response.content.decode()
 
 
 def photo_file(size=(1300, 900), **options):

@@ -3,7 +3,6 @@
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.urls import reverse
 
 from kal.models import KnitAlong
@@ -12,24 +11,10 @@ from schedule.actions.moderate import block, hide, lift_block, restore, retag
 from schedule.actions.post import edit_post, show_me
 from schedule.errors import CoverTooLow
 from schedule.models import EarlierWords, Opening, Post, Unveiling
-from tests.builders import NOON, make_clue, make_knit_along, make_participant, make_post
+from tests.builders import NOON, make_knit_along, make_participant, make_post
 from tests.conftest import signed_in
 from tests.pages import words
-
-WEEK = timedelta(weeks=1)
-NOW = NOON + 2 * WEEK + timedelta(hours=1)
-
-
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(NOW, tick=False) as traveller:
-        yield traveller
-
-
-@pytest.fixture
-def clues(knit_along):
-    """Four clues, of which three are out."""
-    return [make_clue(knit_along, number) for number in (1, 2, 3, 4)]
+from tests.web.crowd.pages import NOW, WEEK
 
 
 @pytest.fixture

@@ -1,9 +1,6 @@
 """Reports, hiding, blocking: who may, what everybody sees of it, and that each act is undone."""
 
-from datetime import timedelta
-
 import pytest
-import time_machine
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
@@ -19,30 +16,7 @@ from tests.builders import (
     make_question,
 )
 from tests.conftest import signed_in
-
-WEEK = timedelta(weeks=1)
-
-
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(NOON + 2 * WEEK + timedelta(hours=1), tick=False) as traveller:
-        yield traveller
-
-
-@pytest.fixture
-def clues(knit_along):
-    """Four clues, of which three are out."""
-    return [make_clue(knit_along, number) for number in (1, 2, 3, 4)]
-
-
-def at(knit_along, name, *arguments):
-    return reverse(f"schedule:{name}", args=[knit_along.slug, *arguments])
-
-
-def page(client, address):
-    response = client.get(address)
-    assert response.status_code == 200
-    return response.content.decode()
+from tests.web.crowd.pages import WEEK, at, page
 
 
 def acts():

@@ -1,9 +1,6 @@
 """What hostile hands put into every field of posts, questions, answers and reports."""
 
-from datetime import timedelta
-
 import pytest
-import time_machine
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
@@ -14,9 +11,10 @@ from kal.models import Role, User
 from schedule.models import Answer, Post, Question, Report
 from schedule.models.post import PHOTO_FOLDER
 from schedule.notices.sweep import sweep
-from tests.builders import NOON, make_clue, make_participant, make_post, make_question
+from tests.builders import make_clue, make_participant, make_post, make_question
 from tests.conftest import signed_in
 from tests.photo_files import encoded
+from tests.web.crowd.pages import at
 from tests.web.test_photo_hostile import ACCEPTED, REFUSED
 
 SCRIPT = "<script>alert('canary')</script><img src=x onerror=alert(1)>"
@@ -24,19 +22,9 @@ QUOTED = '" onmouseover="alert(1)" \' autofocus onfocus=\'alert(1)'
 SVG = b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>"
 
 
-@pytest.fixture(autouse=True)
-def clock():
-    with time_machine.travel(NOON + timedelta(hours=1), tick=False) as traveller:
-        yield traveller
-
-
 @pytest.fixture
 def clue(knit_along):
     return make_clue(knit_along)
-
-
-def at(knit_along, name, *arguments):
-    return reverse(f"schedule:{name}", args=[knit_along.slug, *arguments])
 
 
 def photo(data, name="IMG_1.jpg", kind="image/jpeg"):
