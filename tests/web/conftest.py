@@ -1,9 +1,17 @@
-"""The schedule that pages of it are tested on; a file with another makes its own."""
+"""The schedule and the hour that pages are tested at; a file with another makes its own."""
 
 import pytest
+import time_machine
 
 from schedule.models import Clue
-from tests.builders import make_clue
+from tests.builders import NOON, make_clue
+
+
+@pytest.fixture
+def noon():
+    """Stop the clock at noon, before anybody signs in, so that no session has run out."""
+    with time_machine.travel(NOON, tick=False):
+        yield NOON
 
 
 @pytest.fixture

@@ -27,13 +27,9 @@ from tests.builders import (
 from tests.conftest import signed_in
 from tests.pages import words
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 BUYERS = "email,name,order\nada@x.example,Ada,1001\nbo@x.example,=Bo(),1002\nwrong,,3\n"
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel(NOON, tick=False):
-        yield
 
 
 def desk(knit_along, rest: str) -> str:

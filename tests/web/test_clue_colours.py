@@ -1,7 +1,6 @@
 """What to expect of one's own yarns in a clue that is out."""
 
 import pytest
-import time_machine
 
 from kal.models import Role
 from schedule.actions.letters import choose_letters, open_plan
@@ -14,14 +13,9 @@ from tests.builders import (
 )
 from tests.conftest import signed_in
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 LEVELS = (20, 24, 60, 75, 92)
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    """It is noon before anybody signs in, so that no session has run out."""
-    with time_machine.travel(NOON, tick=False):
-        yield
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 import random
 
 import pytest
-import time_machine
 
 from kal.models import Role, User
 from palettes.actions import register_palette
@@ -22,14 +21,9 @@ from tests.builders import (
 )
 from tests.conftest import signed_in
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 LEVELS = (20, 24, 60, 75, 92)  # A and B are hard to tell apart
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    """It is noon before anybody signs in, so that no session has run out."""
-    with time_machine.travel(NOON, tick=False):
-        yield
 
 
 @pytest.fixture

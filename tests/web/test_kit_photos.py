@@ -1,7 +1,6 @@
 """A kit maker measures a kit's yarns in a photo: on the kit alone, and for no eyes but theirs."""
 
 import pytest
-import time_machine
 from django.conf import settings
 from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -25,16 +24,12 @@ from tests.core.photo_scenes import flat, yarn
 from tests.pages import words
 from tests.photo_files import from_linear
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 BLUE, RED, TABLE = (35, 5, -35), (45, 45, 28), (70, 2, 8)
 ON_BLUE, ON_RED = Box(0.08, 0.2, 0.38, 0.8), Box(0.48, 0.2, 0.78, 0.8)
 PAGES = ("kit_photo", "kit_photo_image", "kit_photo_daylight", "kit_photo_grey")
 VERBS = ("keep_marks", "add_mark", "find_marks", "remove_mark", "apply_marks", "remove_photo")
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel(NOON, tick=False):
-        yield
 
 
 @pytest.fixture(scope="session")

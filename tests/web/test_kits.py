@@ -3,7 +3,6 @@
 import html
 
 import pytest
-import time_machine
 from django.urls import reverse
 
 from kal.models import AuditEntry, Role
@@ -23,6 +22,8 @@ from tests.builders import (
 from tests.conftest import signed_in
 from tests.pages import words
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 WORDS = {"title": "Harbour greys", "description": "", "link": "", "stock": ""}
 YARN = {
     "name": "Gull",
@@ -35,12 +36,6 @@ YARN = {
     "put_up_metres": "200",
     "balls": "2",
 }
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel(NOON, tick=False):
-        yield
 
 
 def at(knit_along, rest: str = "") -> str:

@@ -24,6 +24,8 @@ from tests.builders import (
 )
 from tests.conftest import signed_in
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 LEVELS = (20, 24, 60, 75, 92)  # the first two are hard to tell apart
 
 
@@ -35,13 +37,6 @@ def pattern(knit_along):
     make_meeting(second, "CD", technique="canarytechnique")
     make_meeting(second, "AB", "strong", technique="canarystrand")
     return first, second
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    """It is noon before anybody signs in, so that no session has run out."""
-    with time_machine.travel(NOON, tick=False):
-        yield NOON
 
 
 def address(knit_along):

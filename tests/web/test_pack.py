@@ -4,20 +4,15 @@ from decimal import Decimal
 from io import BytesIO
 
 import pytest
-import time_machine
 from pypdf import PdfReader
 
 from kal.models import LetterNeed
 from kal.views.pack_words import balls_in_words
-from tests.builders import NOON, make_clue, make_knit_along, make_participant
+from tests.builders import make_clue, make_knit_along, make_participant
 from tests.conftest import signed_in
 from tests.pages import words
 
-
-@pytest.fixture(autouse=True)
-def noon():
-    with time_machine.travel(NOON, tick=False):
-        yield
+pytestmark = pytest.mark.usefixtures("noon")
 
 
 def pack(client, knit_along, query="?paper=a4"):

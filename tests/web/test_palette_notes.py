@@ -1,7 +1,6 @@
 """Kind notes after a dry run: seen before they go, sent once, read by mail or on the page."""
 
 import pytest
-import time_machine
 from django.core import mail
 from django.utils import timezone
 
@@ -16,15 +15,10 @@ from schedule.palette_notes import addressees
 from tests.builders import NOON, make_clue, make_meeting, make_participant, make_registration
 from tests.conftest import signed_in
 
+pytestmark = pytest.mark.usefixtures("noon")
+
 LEVELS = (20, 24, 60, 75, 92)  # A and B are hard to tell apart
 WORDS = {"subject": "About {pairs}", "body": "Look at {pairs}.\r\n\r\n{help}"}
-
-
-@pytest.fixture(autouse=True)
-def noon():
-    """It is noon before anybody signs in, so that no session has run out."""
-    with time_machine.travel(NOON, tick=False):
-        yield
 
 
 @pytest.fixture
