@@ -26,7 +26,8 @@ def crowd_panel(knit_along: KnitAlong, now: datetime) -> Panel:
             questions["waiting"],
         )
         words = text % {"n": questions["waiting"]}
-        todos.append(Todo(questions["oldest"], words, asked, _("Answer it")))
+        label = ngettext("Answer the question", "Answer the questions", questions["waiting"])
+        todos.append(Todo(questions["oldest"], words, asked, label))
     if reports["waiting"]:
         text = ngettext(
             "%(n)d report waits to be looked at.",
@@ -34,7 +35,8 @@ def crowd_panel(knit_along: KnitAlong, now: datetime) -> Panel:
             reports["waiting"],
         )
         words = text % {"n": reports["waiting"]}
-        todos.append(Todo(reports["oldest"], words, queue, _("Look at it")))
+        label = ngettext("Look at the report", "Look at the reports", reports["waiting"])
+        todos.append(Todo(reports["oldest"], words, queue, label))
     return Panel(
         _("Crowd"),
         (

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 import time_machine
 
-from kal.models import AuditEntry, JoinCode, KnitAlong, Role
+from kal.models import AuditEntry, JoinCode, KnitAlong, Role, User
 from palettes.models import Kit, Registration
 from schedule.models import Notice, Report
 from tests.builders import (
@@ -171,7 +171,9 @@ class TestTodos:
         with time_machine.travel(NOON + 2 * DAY, tick=False):
             page = words(as_hana.get(desk(hana.knit_along)))
             assert "1 question waits for an answer." in page
+            assert ">Answer the question</a>" in page
             assert "1 report waits to be looked at." in page
+            assert ">Look at the report</a>" in page
             assert "1 kit waits to be approved or declined." in page
             make_answer(hana, question)
             Report.objects.update(outcome=Report.Outcome.DISMISSED)
@@ -179,6 +181,24 @@ class TestTodos:
         assert "waits for an answer" not in page
         assert "waits to be looked at" not in page
         assert "<dt>Questions waiting</dt><dd><a" in page
+
+    @pytest.mark.parametrize(
+        ("language", "labels"),
+        [
+            ("en", ("Answer the questions", "Look at the reports")),
+            ("de", ("Fragen beantworten", "Meldungen ansehen")),
+        ],
+    )
+    def test_a_link_speaks_of_all_that_wait(self, as_hana, hana, kit, language, labels):
+        clue = make_clue(hana.knit_along, 1)
+        for _ in range(2):
+            question = make_question(kit, clue)
+            Report.objects.create(reporter=kit, question=question, reason="unkind", at=NOON)
+        User.objects.filter(pk=hana.user_id).update(language=language)
+        with time_machine.travel(NOON + 2 * DAY, tick=False):
+            page = words(as_hana.get(desk(hana.knit_along)))
+        for label in labels:
+            assert f">{label}</a>" in page
 
     def test_what_waits_elsewhere_is_not_told_here(self, as_hana, hana):
         other = make_knit_along()
