@@ -15,7 +15,6 @@ from django.db.models.functions import Cast
 
 from kal.models import KnitAlong, Participant
 from palettes.models.yarn_facts import YarnFacts
-from palettes.translator import READERS_LANGUAGE
 from schedule.letters import own_letters, own_yarns
 from schedule.models import Meeting, WeighIn
 from schedule.pattern import weigh_in as core
@@ -70,11 +69,11 @@ class CrowdRow(NamedTuple):
 class Weighing:
     """One participant's letters as their weigh-ins leave them.
 
-    `troubles` names, by letter, weigh-ins that contradict each other, as after an erratum.
+    `troubles` are, by letter, weigh-ins that contradict each other, as after an erratum.
     """
 
     usages: Mapping[str, core.Usage]
-    troubles: Mapping[str, str]
+    troubles: Mapping[str, BadWeighIn]
 
 
 @dataclass(frozen=True)
@@ -132,7 +131,7 @@ def weighing(
         if read is not None:
             by_letter[each.letter].append(read)
     usages: dict[str, core.Usage] = {}
-    troubles: dict[str, str] = {}
+    troubles: dict[str, BadWeighIn] = {}
     for letter, total in plan.totals.items():
         if letter not in by_letter and letter not in bought:
             continue
@@ -140,7 +139,7 @@ def weighing(
         try:
             usages |= core.read_weigh_ins(by_letter[letter], {letter: total.grams}, known)
         except BadWeighIn as refused:
-            troubles[letter] = refused.words(READERS_LANGUAGE)
+            troubles[letter] = refused
     return Weighing(usages, troubles)
 
 

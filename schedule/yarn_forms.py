@@ -71,7 +71,7 @@ class WeightField(NumberField):
         if value is None:
             return
         if value < 0:
-            raise ValidationError(_("Grams cannot be less than nothing."))
+            raise ValidationError(_("A weight cannot be less than nothing."))
         if value < self.least:
             raise ValidationError(_("It must be more than nothing."))
         if value > MOST_GRAMS:

@@ -166,7 +166,8 @@ def _letter(
     has_spare: bool,
     imperial: bool,
 ) -> LetterYarn:
-    mine, trouble = forecasts.get(letter), made.troubles.get(letter, "")
+    mine, refused = forecasts.get(letter), made.troubles.get(letter)
+    trouble = refused.words(READERS_LANGUAGE, imperial=imperial) if refused else ""
     if mine is None:
         blank = ("",) * 6
         return LetterYarn(letter, yarn, None, trouble, *blank, (), tuple(moments), None)

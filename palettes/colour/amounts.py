@@ -13,7 +13,7 @@ from palettes.colour.quantities import (
     yards_from_metres,
 )
 
-TENTHS = Decimal(10)
+TENTHS, HUNDREDTHS = Decimal(10), Decimal(100)
 
 
 def weight_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:
@@ -22,6 +22,14 @@ def weight_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool
         tenths = math.ceil(ounces_from_grams(grams) * TENTHS) / TENTHS
         return fill(_("{amount} oz"), {"amount": to.figures(f"{tenths:g}")}, to)
     return fill(_("{amount} g"), {"amount": math.ceil(exact(grams))}, to)
+
+
+def scale_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:
+    """Return '120.5 g' or '4.25 oz', fine enough to tell two readings apart."""
+    if imperial:
+        hundredths = round(ounces_from_grams(grams) * HUNDREDTHS) / HUNDREDTHS
+        return fill(_("{amount} oz"), {"amount": to.figures(f"{float(hundredths):g}")}, to)
+    return fill(_("{amount} g"), {"amount": to.figures(f"{float(grams):g}")}, to)
 
 
 def length_words(metres: Amount, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from kal.models import AuditEntry, KnitAlong, Participant, User
-from kal.units import weight_text
+from palettes.colour.amounts import scale_words
 from palettes.translator import READERS_LANGUAGE
 from schedule.errors import WeighInRefused
 from schedule.models import OwnKnitting, WeighIn, YarnReserve
@@ -42,7 +42,7 @@ def _check(plan: YarnPlan, rows: list[WeighIn], meant: WeighIn, *, imperial: boo
     letter = meant.letter
     read = [each for each in (as_read(plan, row) for row in rows) if each is not None]
     total = plan.totals[letter].grams
-    left, bought = (weight_text(grams, imperial=imperial) for grams in (meant.left, meant.bought))
+    left, bought = (_as_shown(grams, imperial) for grams in (meant.left, meant.bought))
     try:
         read_weigh_ins(read, {letter: total}, {})
     except MoreLeftThanBought:
@@ -65,12 +65,16 @@ def _check(plan: YarnPlan, rows: list[WeighIn], meant: WeighIn, *, imperial: boo
             % {"left": left, "letter": letter, "others": _others(rows, meant, imperial)},
         ) from None
     except BadWeighIn as refused:
-        raise WeighInRefused("left", refused.words(READERS_LANGUAGE)) from None
+        raise WeighInRefused("left", refused.words(READERS_LANGUAGE, imperial=imperial)) from None
 
 
 def _others(rows: list[WeighIn], meant: WeighIn, imperial: bool) -> str:
     grams = [row.left for row in rows if row is not meant][-3:]
-    return ", ".join(weight_text(each, imperial=imperial) for each in grams)
+    return ", ".join(_as_shown(each, imperial) for each in grams)
+
+
+def _as_shown(grams: Decimal, imperial: bool) -> str:
+    return scale_words(grams, READERS_LANGUAGE, imperial=imperial)
 
 
 @transaction.atomic

@@ -15,8 +15,14 @@ PatternError
     BadPace             a speed, or a time to measure it in, that is not above zero
 """
 
-from palettes.colour.refusal import Refusal
+from typing import Final
+
+from palettes.colour.amounts import scale_words
+from palettes.colour.phrases import UNTRANSLATED, Translator
+from palettes.colour.refusal import Refusal, word_refusal
 from schedule.pattern.wording import REFUSALS
+
+GRAMS: Final = {"left", "bought", "before", "grams", "total"}
 
 
 class PatternError(ValueError):
@@ -54,7 +60,15 @@ class UnknownLetter(PatternError):
 
 
 class BadWeighIn(Told):
-    """Base class for weigh-ins that cannot be true. Raise a subclass."""
+    """Base class for weigh-ins that cannot be true. Raise a subclass. Weights are in grams."""
+
+    def words(self, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:
+        """Return one sentence in the reader's language and units."""
+        weights = {
+            key: scale_words(float(self.about[key]), to, imperial=imperial)
+            for key in self.about.keys() & GRAMS
+        }
+        return word_refusal(self.phrases[self.name], {**self.about, **weights}, to)
 
 
 class MoreLeftThanBought(BadWeighIn):

@@ -26,13 +26,13 @@ REFUSALS: Final[Mapping[str, Phrase]] = {
         "rows) begin again."
     ),
     "no-such-clue": _("{clues} clues and {share} of the next; there are {count} clues."),
-    "planned-beyond": _("{grams} g of {letter} planned so far; the whole plan has {total} g."),
+    "planned-beyond": _("{grams} of {letter} planned so far; the whole plan has {total}."),
     "left-beyond-bought": _(
-        "{left} g of {letter} left, but {bought} g bought. If you bought more, or the ball weighed "
+        "{left} of {letter} left, but {bought} bought. If you bought more, or the ball weighed "
         "more than its band says, put in what there was."
     ),
     "left-beyond-before": _(
-        "{left} g of {letter} left, but {before} g the time before. If you bought more, put in "
+        "{left} of {letter} left, but {before} the time before. If you bought more, put in "
         "what there is now in all."
     ),
 }

@@ -139,6 +139,22 @@ def test_refuses_what_cannot_be_and_says_both_numbers(weigh_ins, refusal, words)
         read(*weigh_ins)
 
 
+@pytest.mark.parametrize(
+    ("weigh_ins", "words"),
+    [
+        ([a(20, 120)], "4.23 oz of A left, but 3.53 oz bought."),
+        ([a(20, 102)], "3.6 oz of A left, but 3.53 oz bought."),
+        ([a(20, 60), a(40, 75)], "2.65 oz of A left, but 2.12 oz the time before."),
+        ([a(81, 10)], "2.86 oz of A planned so far; the whole plan has 2.82 oz."),
+    ],
+)
+def test_refusals_speak_ounces_to_who_reads_them(weigh_ins, words):
+    """28.349523125 g to the ounce: NIST Handbook 44, appendix C."""
+    with pytest.raises(BadWeighIn) as refused:
+        read(*weigh_ins)
+    assert refused.value.words(imperial=True).startswith(words)
+
+
 @pytest.mark.parametrize("weigh_in", [a(20, 101), a(0, 109), a(0, 0)])
 def test_allows_what_a_scale_or_a_generous_ball_can_do(weigh_in):
     assert read(weigh_in)["A"].left == weigh_in.left

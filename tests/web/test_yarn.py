@@ -114,7 +114,7 @@ def test_ounces_come_back_as_they_were_typed(as_kit, harbour, kit):
     [
         ({"left": ""}, "Type what the scale says."),
         ({"left": "a lot"}, "Type a number, like 42 or 42.5."),
-        ({"left": "-1"}, "Grams cannot be less than nothing."),
+        ({"left": "-1"}, "A weight cannot be less than nothing."),
         ({"left": "6000"}, "More than 5000 g of one colour; look at it again."),
         ({"left": "1e999999"}, "More than 5000 g of one colour; look at it again."),
         ({"left": "Infinity"}, "Type a number, like 42 or 42.5."),
@@ -332,8 +332,33 @@ def test_an_erratum_that_makes_weigh_ins_disagree_spoils_no_other_letter(as_kit,
             participant=kit, letter="A", clue=clue, share=share, left=left, bought=80, at=NOON
         )
     page = text_of(as_kit.get(address(harbour)))
+    assert "90 g of A left, but 80 g bought." in page
     assert "Correct or delete one of the weigh-ins below." in page
     assert forecast_of(as_kit, harbour, "B").forecast is not None
+    User.objects.filter(pk=kit.user_id).update(units="imperial")
+    assert "3.17 oz of A left, but 2.82 oz bought." in text_of(as_kit.get(address(harbour)))
+
+
+@pytest.mark.parametrize(
+    ("number", "left", "sentence"),
+    [
+        (1, "-1", "A weight cannot be less than nothing."),
+        (1, "200", "More than 176.4 oz of one colour; look at it again."),
+        (1, "3.57", "3.57 oz of A left is more than the 3.53 oz you had in all."),
+        (2, "3.2", "3.2 oz of A left does not go with your other weigh-ins of it (2.47 oz left)"),
+    ],
+)
+def test_who_weighs_in_ounces_is_refused_in_ounces(as_kit, harbour, kit, number, left, sentence):
+    """100 g are 3.527 oz and 70 g 2.469 oz at 28.349523125 g (NIST Handbook 44, appendix C)."""
+    User.objects.filter(pk=kit.user_id).update(units="imperial")
+    if number == 2:
+        first = harbour.clues.get(number=1)
+        WeighIn.objects.create(
+            participant=kit, letter="A", clue=first, left=70, bought=100, at=NOON
+        )
+    page = text_of(as_kit.post(address(harbour), typed(harbour, number, left=left)), 422)
+    assert sentence in page
+    assert " g of" not in page
 
 
 def test_own_gauge_and_needle_change_what_it_takes(as_kit, harbour, kit):
