@@ -10,7 +10,6 @@ import io
 import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image, ImageCms
@@ -324,13 +323,6 @@ class TestUploading:
         files = [SimpleUploadedFile(f"{n}.png", encoded(flat())) for n in range(3)]
         as_kit.post(address("photos", knit_along), {"photo": files})
         assert kit.photos.count() == 1
-
-    def test_needs_the_forms_token(self, kit, knit_along):
-        client = Client(enforce_csrf_checks=True)
-        client.force_login(kit.user)
-        response = upload(client, knit_along, encoded(flat()))
-        assert response.status_code == 403
-        assert not Photo.objects.exists()
 
     def test_a_garbage_profile_is_told_on_the_page(self, as_kit, knit_along):
         file = SimpleUploadedFile("x.png", encoded(flat(), icc_profile=b"garbage"))
