@@ -34,6 +34,7 @@ def check_file(upload: IO[bytes], name: str, size: int) -> CheckedFile:
     """
     if size > MAX_BYTES:
         raise FileRefused(too_large(size))
+    upload.seek(0)  # a form may be made anew with what it was sent
     data = upload.read()
     if data.startswith(b"%PDF-") or name.lower().endswith(".pdf"):
         # Only an upload waits for pypdf, which takes long to load.

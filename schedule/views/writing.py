@@ -8,11 +8,9 @@ from typing import Any, cast
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -50,9 +48,9 @@ def edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     if request.method != "POST":
         return _open(request, clue, now)
     if "add" in request.POST:
-        data, refused = _with_file_stored(request, clue, now)
-        data = with_one_more(data, request.POST["add"])
-        return _page(request, clue, typed_form(clue, data, now, refused), now)
+        form = _form_sent(request, clue, now)
+        data = with_one_more(cast(QueryDict, form.data), request.POST["add"])
+        return _page(request, clue, typed_form(clue, data, now, form.files), now)
     return _save(request, clue, now)
 
 
@@ -121,11 +119,10 @@ def typed_form(clue: Clue, data: QueryDict, now: datetime, files: Any = None) ->
 
 
 def _save(request: MemberRequest, clue: Clue, now: datetime) -> HttpResponseBase:
-    data, refused = _with_file_stored(request, clue, now)
-    form = typed_form(clue, data, now, refused)
+    form = _form_sent(request, clue, now)
     if not form.is_valid():
         return _page(request, clue, form, now, status=422)
-    if answers_in(data).open:
+    if answers_in(cast(QueryDict, form.data)).open:
         return _page(request, clue, form, now, status=422, unanswered=True)
     draft, began_from = _as_answered(clue, form), form.cleaned_data["began_from"]
     try:
@@ -184,26 +181,20 @@ def _questions_again(clue: Clue, form: ClueForm, mine: Draft | None) -> list[Que
     return questions_for(clue.pk, answers.places, theirs, mine, answers) if theirs else []
 
 
-def _with_file_stored(
-    request: MemberRequest, clue: Clue, now: datetime
-) -> "tuple[QueryDict, MultiValueDict[str, UploadedFile[Any]] | None]":
-    """Store the new file if nothing is wrong with it; return what was typed with it in its place.
+def _form_sent(request: MemberRequest, clue: Clue, now: datetime) -> ClueForm:
+    """Return what was typed, the new file stored and in its place if nothing is wrong with it.
 
-    Stored before anything else can fail, so that a good file need not be chosen twice. What is
-    returned beside is a file that was refused, for the form to say why.
+    Stored before anything else can fail, so that a good file need not be chosen twice.
     """
-    form, data = typed_form(clue, request.POST, now, request.FILES), request.POST.copy()
-    form.is_valid()
+    form = typed_form(clue, request.POST, now, request.FILES)
     if form.usable_file is None:
-        for _name, uploads in request.FILES.lists():
-            for upload in uploads:
-                upload.seek(0)  # to be checked once more, by the form that is shown
-        return data, request.FILES
+        return form
+    data = request.POST.copy()
     alt = data.get("new_alt", "")
     kept = store_attachment(clue, form.usable_file, alt=alt, by=request.user, now=now)
     data.appendlist("kept_files", str(kept.pk))
     data[f"{SHOWS}{kept.pk}"], data["new_alt"] = alt, ""
-    return data, None
+    return typed_form(clue, data, now)
 
 
 def _page(

@@ -10,6 +10,7 @@ from PIL import Image
 from pypdf import PdfWriter
 
 from kal.models import AuditEntry
+from schedule.clue_form import ClueForm
 from schedule.errors import FileRefused
 from schedule.models import Attachment, Revision
 from tests.builders import NOON, make_clue
@@ -271,6 +272,37 @@ def test_writing_is_the_organisers_alone(as_kit, as_sam, clue, page):
         assert client.post(page, draft(body="Mine now")).status_code == 404
         assert client.get(f"{page}preview/").status_code == 404
     assert numbers(clue) == [1]
+
+
+@pytest.mark.parametrize(
+    ("sent", "status", "readings"),
+    [
+        ({}, 302, 1),
+        ({"title": "x" * 200}, 422, 1),
+        ({"new_file": (b"GIF89a", "empty.gif")}, 422, 1),
+        (
+            {"new_file": (pdf_bytes(), "chart.pdf")},
+            302,
+            2,
+        ),  # then with the file stored
+        ({"add": "sections"}, 200, 2),  # once more, with a row to show
+    ],
+)
+def test_what_is_sent_is_read_no_more_often_than_it_changes(
+    as_hana, clue, page, monkeypatch, sent, status, readings
+):
+    """A form of a long clue takes its time to read."""
+    read = []
+
+    class Counted(ClueForm):
+        def full_clean(self):
+            read.append(self)
+            super().full_clean()
+
+    monkeypatch.setattr("schedule.views.writing.ClueForm", Counted)
+    files = {name: upload(*file) for name, file in sent.items() if name == "new_file"}
+    assert as_hana.post(page, draft(**sent | files)).status_code == status
+    assert len(read) == readings
 
 
 def test_acts_are_logged_without_the_secret(as_hana, clue, page):
