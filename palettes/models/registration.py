@@ -75,7 +75,7 @@ class Registration(models.Model):
 
     def is_copy_of(self, chosen: Iterable[YarnFacts], spares: Iterable[YarnFacts]) -> bool:
         """Whether these yarns, in this order, are what was registered."""
-        return _facts(chosen) == _facts(self.chosen) and _facts(spares) == _facts(self.spares)
+        return is_copy(self.yarns.all(), chosen, spares)
 
 
 def registrable(yarns: Iterable[Yarn]) -> tuple[list[Yarn], list[Yarn]]:
@@ -83,6 +83,16 @@ def registrable(yarns: Iterable[Yarn]) -> tuple[list[Yarn], list[Yarn]]:
     all_ = list(yarns)
     chosen = [yarn for yarn in all_ if yarn.place == Yarn.Place.CHOSEN]
     return chosen, [yarn for yarn in all_ if yarn.place == Yarn.Place.SPARE]
+
+
+def is_copy(
+    registered: Iterable[RegisteredYarn], chosen: Iterable[YarnFacts], spares: Iterable[YarnFacts]
+) -> bool:
+    """Whether a registration's yarns are these, in this order."""
+    all_ = list(registered)
+    return _facts(chosen) == _facts(yarn for yarn in all_ if not yarn.is_spare) and _facts(
+        spares
+    ) == _facts(yarn for yarn in all_ if yarn.is_spare)
 
 
 def _facts(yarns: Iterable[YarnFacts]) -> list[tuple[object, ...]]:

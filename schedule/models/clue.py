@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from kal.models import KnitAlong
@@ -24,6 +24,15 @@ class ClueQuerySet(models.QuerySet["Clue"]):
         Of an archived knit-along nobody is told anything.
         """
         return self.out(now).filter(announced_at=None, knit_along__archived_at=None)
+
+    def written(self) -> ClueQuerySet:
+        """Clues whose newest revision has text, a section or a file in it."""
+        has_content = (
+            Q(revisions__body__regex=r"\S")
+            | Q(revisions__sections__isnull=False)
+            | Q(revisions__attachments__isnull=False)
+        )
+        return self.filter(has_content, revisions__key=F("newest_key")).distinct()
 
 
 class Clue(models.Model):
@@ -76,11 +85,7 @@ class Clue(models.Model):
 
     @property
     def is_written(self) -> bool:
-        """Whether the newest revision has text, a section or a file in it."""
-        newest = self.revision
-        return newest is not None and (
-            bool(newest.body.strip()) or newest.sections.exists() or newest.attachments.exists()
-        )
+        return Clue.objects.written().filter(pk=self.pk).exists()
 
     @property
     def revision(self) -> Revision | None:

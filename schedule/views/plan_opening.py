@@ -66,16 +66,15 @@ def _open(request: MemberRequest, at: datetime, now: datetime) -> HttpResponseBa
 def _facts(knit_along: KnitAlong) -> dict[str, object]:
     """Return what the plan rests on, and what it cannot know yet."""
     meetings = list(Meeting.objects.in_newest_revisions(knit_along))
-    clues = list(knit_along.clues.all())
-    written = [clue for clue in clues if clue.is_written]
+    planned, written = knit_along.clues.count(), set(knit_along.clues.written())
     with_meetings = {one.clue for one in meetings}
     chosen = LetterChoice.objects.filter(
         participant__knit_along=knit_along, participant__left_at=None
     )
     return {
         "pairs": len({(one.first, one.second) for one in meetings}),
-        "planned": len(clues),
-        "unwritten": len(clues) - len(written),
-        "without_meetings": sum(clue not in with_meetings for clue in written),
+        "planned": planned,
+        "unwritten": planned - len(written),
+        "without_meetings": len(written - with_meetings),
         "chosen": chosen.count(),
     }

@@ -7,7 +7,6 @@ import time_machine
 from pytest_django import DjangoAssertNumQueries
 
 from kal.models import Role
-from palettes.models import Registration
 from tests.builders import (
     NOON,
     make_clue,
@@ -35,18 +34,6 @@ def long_sessions(settings):
 def home_at(client, instant=NOON - DAY) -> str:
     with time_machine.travel(instant, tick=False):
         return words(client.get("/"))
-
-
-def register(participant):
-    palette = make_palette(participant)
-    make_yarn(palette)
-    return Registration.objects.create(
-        palette=palette,
-        knit_along=participant.knit_along,
-        number=1,
-        mean_lightness=50,
-        registered_at=NOON - DAY,
-    )
 
 
 def test_a_visitor_sees_the_public_knit_alongs_and_no_others(client, knit_along):
@@ -98,7 +85,7 @@ class TestWhatIsNext:
         assert "Your palette is a draft. Read its audit, then register it." in home_at(as_kit)
 
     def test_wait_for_the_first_clue(self, as_kit, kit):
-        register(kit)
+        make_registration(kit)
         make_clue(kit.knit_along, title="Sirens")
         page = home_at(as_kit)
         assert "Wait for clue 1. It comes on" in page
@@ -131,7 +118,7 @@ class TestWhatIsNext:
         assert "Wait for clue 1." in home_at(as_kit)
 
     def test_read_the_latest_clue(self, as_kit, kit):
-        register(kit)
+        make_registration(kit)
         make_clue(kit.knit_along, 1)
         make_clue(kit.knit_along, 2)
         make_clue(kit.knit_along, 3)
@@ -140,12 +127,12 @@ class TestWhatIsNext:
         assert f'href="/k/{kit.knit_along.slug}/clues/2/"' in page
 
     def test_a_clue_that_is_not_ready_is_late_not_out(self, as_kit, kit):
-        register(kit)
+        make_registration(kit)
         make_clue(kit.knit_along, 1, ready_at=None)
         assert "Clue 1 is late; the organiser has not let it go yet." in home_at(as_kit, NOON)
 
     def test_nothing_planned(self, as_kit, kit):
-        register(kit)
+        make_registration(kit)
         assert "The organiser has not planned the clues yet." in home_at(as_kit)
 
     def test_closed_palettes_are_not_asked_for(self, as_kit, kit):
@@ -171,7 +158,7 @@ class TestWhatIsNext:
     def test_the_reader_s_own_clock_comes_first(self, kit):
         kit.user.zone = "Asia/Tokyo"
         kit.user.save()
-        register(kit)
+        make_registration(kit)
         make_clue(kit.knit_along, release_at=NOON + 6 * timedelta(hours=1))
         page = home_at(signed_in(kit.user))
         assert "Tue 2 Mar 2027, 03:00</time>" in page
@@ -184,12 +171,12 @@ def test_any_number_of_knit_alongs_takes_as_many_queries(
 ):
     for _ in range(count):
         knit_along = make_knit_along()
-        register(make_participant(knit_along, user=sam))
+        make_registration(make_participant(knit_along, user=sam))
         make_clue(knit_along, 1)
         make_clue(knit_along, 2)
         make_participant(make_knit_along(), role=Role.ORGANISER)
-    # Session, user, memberships, clues, kits, others; palettes, their yarns, registrations, theirs.
-    with django_assert_num_queries(10):
+    # Session, user, memberships, clues, kits, others; yarns of palettes and of registrations.
+    with django_assert_num_queries(8):
         assert as_sam.get("/").status_code == 200
 
 

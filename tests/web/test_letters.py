@@ -335,6 +335,16 @@ class TestOpeningIt:
         as_hana.post(self.desk(knit_along), {"at": typed, "sure": "yes"})
         assert PlanOpening.objects.get().is_open(NOON)
 
+    @pytest.mark.parametrize("more", [0, 5])
+    def test_any_number_of_clues_takes_as_many_queries(
+        self, knit_along, as_hana, pattern, more, django_assert_num_queries
+    ):
+        for number in range(more):
+            make_clue(knit_along, 3 + number)
+        # Session, user, membership, opening; meetings, clues and those written, letters kept.
+        with django_assert_num_queries(8):
+            as_hana.get(self.desk(knit_along))
+
     def test_the_page_says_beforehand_that_it_is_for_good(self, knit_along, as_hana):
         page = as_hana.get(self.desk(knit_along)).content.decode()
         assert "What has been seen cannot be unseen" in page

@@ -5,8 +5,7 @@ from datetime import timedelta
 import pytest
 import time_machine
 
-from palettes.models import Registration
-from tests.builders import NOON, make_clue, make_palette, make_yarn
+from tests.builders import NOON, make_clue, make_palette, make_registration, make_yarn
 from tests.conftest import signed_in
 from tests.pages import words
 
@@ -97,9 +96,7 @@ def test_ticks_off_what_is_done(as_kit, kit):
     palette = make_palette(kit)
     make_yarn(palette)
     assert done() == 2
-    Registration.objects.create(
-        palette=palette, knit_along=kit.knit_along, number=1, mean_lightness=50, registered_at=NOON
-    )
+    make_registration(kit)
     assert done() == 4
 
 
@@ -113,8 +110,9 @@ def test_cautions_defer_to_label_and_doctor(as_kit, kit):
 def test_the_number_of_clues_costs_no_queries(as_kit, kit, django_assert_num_queries):
     for number in range(1, 8):
         make_clue(kit.knit_along, number)
-    # Session, user, membership, palette, clues for the next step, needs, clues to list.
-    with django_assert_num_queries(7):
+    # Session, user, membership, yarns of palette and registration, clues for the next step, needs,
+    # clues to list.
+    with django_assert_num_queries(8):
         as_kit.get(f"/k/{kit.knit_along.slug}/prepare/")
 
 
