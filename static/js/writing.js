@@ -1,4 +1,4 @@
-// Writing a clue: say so when what is typed could not be kept.
+// Writing a clue: say so when what is typed could not be kept; a link of the preview opens elsewhere.
 "use strict";
 
 function notKept(event) {
@@ -11,5 +11,11 @@ function notKept(event) {
   place.replaceChildren(words);
 }
 
+function openElsewhere(event) {
+  const link = event.target.closest("#tried a[href]");
+  if (link && !link.getAttribute("href").startsWith("#")) link.target = "_blank";
+}
+
+document.addEventListener("click", openElsewhere);
 document.addEventListener("htmx:sendError", notKept);
 document.addEventListener("htmx:responseError", notKept);

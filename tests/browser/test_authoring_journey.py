@@ -145,6 +145,24 @@ def test_what_is_typed_is_kept_by_itself_and_comes_back(world, page_of):
     expect(hana.get_by_label("Opening text")).to_have_value("Wind the yarn.")
 
 
+def test_a_link_in_the_preview_leaves_what_is_typed_where_it_is(world, page_of):
+    hana = page_of("hana")
+    hana.goto("/k/lanterns/desk/clues/1/")
+    hana.get_by_label("Opening text").fill("See [the list](/k/lanterns/clues/).")
+    hana.get_by_text("Preview as you type").click()
+    preview = hana.get_by_role("group", name="Preview", exact=True)
+    for name in ("the list", "All clues"):
+        link = preview.get_by_role("link", name=name)
+        link.focus()
+        with hana.context.expect_page() as opened:
+            hana.keyboard.press("Enter")
+        expect(opened.value).to_have_url(re.compile("/k/lanterns/clues/$"))
+        opened.value.close()
+    expect(hana.get_by_label("Opening text")).to_have_value("See [the list](/k/lanterns/clues/).")
+    expect(hana.get_by_text("Links in it open in a new tab")).to_be_visible()
+    checked(hana)
+
+
 def test_it_is_written_and_chosen_without_script(world, page_of):
     clock, _clue, _people = world
     hana, kit = (
