@@ -1,6 +1,7 @@
 """What a participant may type about a yarn, and what is made of it."""
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, Final
 
@@ -13,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from kal.models import User
 from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD, WHOLE, figures, plain
 from palettes.colour.errors import BadHexColour
+from palettes.colour.quantities import grams_on_band, metres_on_band
 from palettes.colour.spaces import hex_to_lab, parse_hex
 from palettes.errors import BadFibre
 from palettes.fibre import parse_fibre
@@ -26,21 +28,32 @@ _AMOUNT: Final = re.compile(r"[-+]?(\d{1,9}([.,]\d{1,3})?|[.,]\d{1,3})")
 _THOUSANDS: Final = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+")
 
 
+def _as_typed(amount: Decimal) -> Decimal:
+    return amount
+
+
 class AmountField(forms.Field):
     """An amount typed in the person's own unit and handed on in grams, metres or balls.
 
     A text box rather than a number box, so that what cannot be read stays in it to be seen; a
-    decimal comma is read as well as a point.
+    decimal comma is read as well as a point. `meant` says what was meant by what was typed.
     """
 
     widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
     def __init__(
-        self, label: str, *, example: str, most: int, factor: Decimal, may_be_zero: bool = False
+        self,
+        label: str,
+        *,
+        example: str,
+        most: int,
+        factor: Decimal = WHOLE,
+        meant: Callable[[Decimal], Decimal] = _as_typed,
+        may_be_zero: bool = False,
     ) -> None:
         super().__init__(label=label, required=False)
         self.example, self.most = example, most
-        self.factor, self.may_be_zero = factor, may_be_zero
+        self.factor, self.meant, self.may_be_zero = factor, meant, may_be_zero
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, Decimal | int):
@@ -51,7 +64,7 @@ class AmountField(forms.Field):
         text = str(value or "").strip()
         if not text:
             return None
-        amount = (self._read(text) * self.factor).quantize(THOUSANDTH)
+        amount = self.meant(self._read(text)).quantize(THOUSANDTH)
         if amount < 0 or (amount == 0 and not self.may_be_zero):
             said = (
                 gettext("This must be 0 or more, {example}; {text} is not.")
@@ -91,8 +104,14 @@ def weight_field(*, imperial: bool) -> AmountField:
     """Return the field for one ball's weight, read in ounces or grams and kept in grams."""
     label = weight_label(imperial=imperial)
     if imperial:
-        return AmountField(label, example=gettext("like 3.5"), most=2000, factor=GRAMS_PER_OUNCE)
-    return AmountField(label, example=gettext("like 100"), most=2000, factor=WHOLE)
+        return AmountField(
+            label,
+            example=gettext("like 3.5"),
+            most=2000,
+            factor=GRAMS_PER_OUNCE,
+            meant=grams_on_band,
+        )
+    return AmountField(label, example=gettext("like 100"), most=2000)
 
 
 def length_field(*, imperial: bool) -> AmountField:
@@ -103,10 +122,9 @@ def length_field(*, imperial: bool) -> AmountField:
             example=gettext("like 437"),
             most=20000,
             factor=METRES_PER_YARD,
+            meant=metres_on_band,
         )
-    return AmountField(
-        gettext("Metres in one ball"), example=gettext("like 400"), most=20000, factor=WHOLE
-    )
+    return AmountField(gettext("Metres in one ball"), example=gettext("like 400"), most=20000)
 
 
 def balls_field() -> AmountField:
@@ -115,7 +133,6 @@ def balls_field() -> AmountField:
         gettext("Balls you have"),
         example=gettext("like 2 or 0.5"),
         most=200,
-        factor=WHOLE,
         may_be_zero=True,
     )
 

@@ -7,7 +7,7 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from kal.forms.numbers import NumberField
-from kal.units import GRAMS_PER_OUNCE, METRES_PER_YARD
+from palettes.colour.quantities import grams_on_band, metres_on_band
 
 
 def amount(label: str, most: int) -> forms.DecimalField:
@@ -47,5 +47,5 @@ class PutUpForm(forms.Form):
         """Return the put-up in grams and metres, after validation."""
         weight, length = self.cleaned_data["weight"], self.cleaned_data["length"]
         if self.imperial:
-            return weight * GRAMS_PER_OUNCE, length * METRES_PER_YARD
+            return grams_on_band(weight), metres_on_band(length)
         return weight, length

@@ -1,7 +1,7 @@
 """Weights, lengths and distances as a sentence says them, in either system of units."""
 
 import math
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from palettes.colour.phrases import UNTRANSLATED, Translator, fill
 from palettes.colour.phrases import gettext_noop as _
@@ -22,6 +22,17 @@ def weight_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool
         tenths = math.ceil(ounces_from_grams(grams) * TENTHS) / TENTHS
         return fill(_("{amount} oz"), {"amount": to.figures(f"{tenths:g}")}, to)
     return fill(_("{amount} g"), {"amount": math.ceil(exact(grams))}, to)
+
+
+def need_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:
+    """Return '100 g' or '3.5 oz', to the nearest tenth: what a pattern takes, as tables say it."""
+    amount, words = (
+        (ounces_from_grams(grams), _("{amount} oz"))
+        if imperial
+        else (exact(grams), _("{amount} g"))
+    )
+    tenths = float(amount.quantize(1 / TENTHS, ROUND_HALF_UP))
+    return fill(words, {"amount": to.figures(f"{tenths:.15g}")}, to)
 
 
 def scale_words(grams: Amount, to: Translator = UNTRANSLATED, *, imperial: bool = False) -> str:

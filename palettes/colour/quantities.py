@@ -20,6 +20,13 @@ METRES_PER_FOOT = METRES_PER_YARD / 3
 GRAMS_PER_OUNCE = Decimal("28.349523125")
 MILLIMETRES_PER_INCH = Decimal("25.4")
 
+# Common practice: yarn is put up in round grams, multiples of 25, and whole metres, and its band
+# rounds them to ounces and yards: 50 g is 1.75 or 1.76 oz, 100 g is 3.5 oz, 400 m is 437 yd.
+BAND_GRAMS = Decimal(25)
+# Our choice: 1.75 and 3.5 oz lie 0.8 % under the grams they stand for, and 3.53 oz lies 0.1 % over.
+# Below 1 % under, or a fifth of one over, no ball is meant but that one: 4 oz and 16 oz stay.
+BAND_UNDER, BAND_OVER = Decimal("0.01"), Decimal("0.002")
+
 # Our choice, near common practice: knitters' gauge varies, and under 5 % over is a gamble.
 TIGHT_MARGIN = Decimal("0.05")
 
@@ -126,6 +133,21 @@ def grams_from_ounces(ounces: Amount) -> Decimal:
 def ounces_from_grams(grams: Amount) -> Decimal:
     """Return the ounces avoirdupois of a weight in grams."""
     return exact(grams) / GRAMS_PER_OUNCE
+
+
+def grams_on_band(ounces: Amount) -> Decimal:
+    """Return the grams of a ball whose band says so many ounces: the round ones they stand for."""
+    grams = grams_from_ounces(ounces)
+    around = (grams / BAND_GRAMS).quantize(Decimal(1)) * BAND_GRAMS
+    is_meant = around * (1 - BAND_UNDER) <= grams <= around * (1 + BAND_OVER)
+    return around if is_meant else grams
+
+
+def metres_on_band(yards: Amount) -> Decimal:
+    """Return the metres of a ball whose band says so many yards: whole ones, unless it is tiny."""
+    metres = metres_from_yards(yards)
+    around = metres.quantize(Decimal(1))
+    return around if abs(metres - around) <= metres * BAND_UNDER else metres
 
 
 def exact(amount: Amount) -> Decimal:

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from palettes.colour.amounts import distance_words, length_words, weight_words
+from palettes.colour.amounts import distance_words, length_words, need_words, weight_words
 from palettes.colour.audit import Audit, Verdict
 from palettes.colour.colour_rules import BUSY_FROM, CALM_BELOW
 from palettes.colour.contrast import (
@@ -173,18 +173,18 @@ def _values(
     values["first"], values["second"] = (*called, "", "")[:2]
     values["room"] = distance_words(ACROSS_ROOM_M, to, imperial=imperial)
     if finding.code == "yarn_short":
-        for key, suffix in (("needed", "_needed"), ("missing", "")):
-            amounts = _amounts(finding.numbers, suffix, to, imperial=imperial)
-            values[key] = join_names(amounts, to)
+        needs = need_words, _amounts(finding.numbers, "_needed")
+        missing = weight_words, _amounts(finding.numbers, "")
+        for key, (weigh, (grams, metres)) in (("needed", needs), ("missing", missing)):
+            weight = [weigh(grams, to, imperial=imperial)] if grams else []
+            length = [length_words(metres, to, imperial=imperial)] if metres else []
+            values[key] = join_names([*weight, *length], to)
     return values
 
 
-def _amounts(numbers: Numbers, suffix: str, to: Translator, *, imperial: bool) -> list[str]:
-    """Return the weight and the length, those above 0, with units."""
-    grams, metres = (float(numbers[f"{unit}{suffix}"]) for unit in ("grams", "metres"))
-    weight = weight_words(grams, to, imperial=imperial)
-    length = length_words(metres, to, imperial=imperial)
-    return [*([weight] if grams else []), *([length] if metres else [])]
+def _amounts(numbers: Numbers, suffix: str) -> tuple[float, float]:
+    """Return the grams and the metres of a finding, what is needed or what is missing."""
+    return float(numbers[f"grams{suffix}"]), float(numbers[f"metres{suffix}"])
 
 
 def _whole(key: str, number: float | str) -> float | str:

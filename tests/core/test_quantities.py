@@ -111,3 +111,44 @@ def test_units_are_exact():
     assert quantities.yards_from_metres(Decimal("0.9144")) == 1
     assert quantities.ounces_from_grams(Decimal("453.59237")) == 16
     assert quantities.metres_from_yards(0.1) == Decimal("0.09144")
+
+
+@pytest.mark.parametrize(
+    ("ounces", "grams"),
+    [
+        ("1.75", "50"),  # as bands of 50 g say it, cut short or rounded: common practice
+        ("1.76", "50"),
+        ("3.5", "100"),
+        ("3.53", "100"),
+        ("0.88", "25"),
+        ("5.25", "150"),
+        ("7", "200"),
+        ("4", "113.398092500"),  # a ball of four true ounces
+        ("16", "453.592370000"),  # a pound
+        ("1.7", "48.1941893125"),
+    ],
+)
+def test_the_ounces_on_a_band_stand_for_round_grams(ounces, grams):
+    assert quantities.grams_on_band(Decimal(ounces)) == Decimal(grams)
+
+
+@pytest.mark.parametrize(
+    ("yards", "metres"),
+    [("437", "400"), ("438", "401"), ("219", "200"), ("328", "300"), ("5", "4.572")],
+)
+def test_the_yards_on_a_band_stand_for_whole_metres(yards, metres):
+    assert quantities.metres_on_band(Decimal(yards)) == Decimal(metres)
+
+
+@pytest.mark.parametrize("grams", [25, 50, 75, 100, 115, 125, 150, 200, 250, 400, 500])
+def test_what_a_band_says_in_either_system_is_the_same_ball(grams):
+    """Ounces to the hundredth, as the form shows what is kept, lead back to the grams kept."""
+    shown = round(quantities.ounces_from_grams(grams), 2)
+    assert abs(quantities.grams_on_band(shown) - grams) < Decimal("0.15")
+    assert quantities.grams_on_band(shown) == grams or grams % 25
+
+
+def test_two_balls_of_fifty_grams_are_a_hundred_whatever_the_band_says_it_in():
+    for ounces, yards in (("1.75", 219), ("1.76", 219), ("1.76", 218)):
+        put_up = quantities.grams_on_band(Decimal(ounces)), quantities.metres_on_band(yards)
+        assert quantities.balls_needed(100, 398, *put_up) == 2

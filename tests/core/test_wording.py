@@ -112,7 +112,7 @@ def test_what_to_buy_is_rounded_up():
     }
     words = describe(Finding("yarn_short", Severity.PROBLEM, numbers, (0,)), ["Fog"])
     assert words.what == "Not enough of Fog for colour B."
-    assert words.why == "The pattern takes 101 g and 400 m; you are 51 g short."
+    assert words.why == "The pattern takes 100.2 g and 400 m; you are 51 g short."
     assert words.try_this == "Get 2 more balls, of the same dye lot if you can."
 
 
@@ -128,7 +128,7 @@ def test_amounts_can_be_said_in_ounces_and_yards():
     finding = Finding("yarn_short", Severity.PROBLEM, numbers, (0,))
     words = describe(finding, ["Fog"], imperial=True)
     # 100 g is 3.527 oz, 365.76 m is 400 yd; 50 g is 1.764 oz, 183 m is 200.1 yd.
-    assert words.why == "The pattern takes 3.6 oz and 400 yd; you are 1.8 oz and 201 yd short."
+    assert words.why == "The pattern takes 3.5 oz and 400 yd; you are 1.8 oz and 201 yd short."
     assert words.try_this.startswith("Get 1 more ball,")
 
 

@@ -222,19 +222,34 @@ class TestEditing:
         yarn.refresh_from_db()
         assert yarn.balls == Decimal("1.5")
 
-    def test_ounces_and_yards_are_kept_by_their_exact_factors(self, as_kit, kit, knit_along, yarn):
-        """1 oz is 28.349523125 g and 1 yd 0.9144 m: the 1959 agreement, NIST Handbook 44."""
+    def test_ounces_and_yards_of_a_band_are_kept_as_the_grams_and_metres_they_stand_for(
+        self, as_kit, kit, knit_along, yarn
+    ):
+        """3.5 oz is how the band of a 100 g skein says it: common practice."""
         kit.user.units = "imperial"
         kit.user.save()
         data = FULL_YARN | {"put_up_grams": "3.5", "put_up_metres": "437"}
         as_kit.post(address("yarn", knit_along, yarn.pk), data)
         yarn.refresh_from_db()
-        assert yarn.put_up_grams == Decimal("99.223")
-        assert yarn.put_up_metres == Decimal("399.593")
+        assert (yarn.put_up_grams, yarn.put_up_metres) == (100, 400)
         page = as_kit.get(address("yarn", knit_along, yarn.pk)).content.decode()
         assert "Ounces in one ball" in page
-        assert 'value="3.5"' in page
-        assert 'value="437"' in page
+        assert 'value="3.53"' in page
+        assert 'value="437.45"' in page
+        again = FULL_YARN | {"put_up_grams": "3.53", "put_up_metres": "437.45"}
+        as_kit.post(address("yarn", knit_along, yarn.pk), again)
+        yarn.refresh_from_db()
+        assert (yarn.put_up_grams, yarn.put_up_metres) == (100, 400)
+
+    def test_ounces_that_stand_for_no_round_grams_are_kept_by_their_exact_factor(
+        self, as_kit, kit, knit_along, yarn
+    ):
+        """1 oz is 28.349523125 g: the 1959 agreement, NIST Handbook 44."""
+        kit.user.units = "imperial"
+        kit.user.save()
+        as_kit.post(address("yarn", knit_along, yarn.pk), FULL_YARN | {"put_up_grams": "4"})
+        yarn.refresh_from_db()
+        assert yarn.put_up_grams == Decimal("113.398")
 
     def test_a_measured_colour_outlives_a_save_that_leaves_its_code_alone(
         self, as_kit, knit_along, yarn

@@ -65,10 +65,14 @@ def test_counts_the_balls_of_a_put_up(as_kit, kit, weight, length, answer):
     assert answer in page
 
 
-def test_counts_the_balls_of_a_put_up_in_ounces_and_yards(as_far_kit, kit):
-    """1.76 oz is 49.9 g, so 100 g take three; 50 g exactly would be two."""
-    page = words(get(as_far_kit, kit.knit_along, "?weight=1.76&length=219"))
-    assert "<strong>3 balls</strong>" in page
+@pytest.mark.parametrize(
+    ("weight", "length", "balls"),
+    [("1.75", "219", "2 balls"), ("1.76", "219", "2 balls"), ("3.5", "437", "1 ball")],
+)
+def test_counts_the_balls_of_a_put_up_in_ounces_and_yards(as_far_kit, kit, weight, length, balls):
+    """A band says 50 g as 1.75 or 1.76 oz, 100 g and 400 m as 3.5 oz and 437 yd."""
+    page = words(get(as_far_kit, kit.knit_along, f"?weight={weight}&length={length}"))
+    assert f"<strong>{balls}</strong>" in page
 
 
 @pytest.mark.parametrize(
