@@ -10,8 +10,8 @@ from django.http import QueryDict
 from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 
+from kal.forms.zone import ZoneField, ZoneSelect
 from kal.models import User
-from kal.zones import zone_choices
 
 
 class AddressForm(forms.Form):
@@ -94,10 +94,6 @@ class SettingsForm(forms.ModelForm[User]):
         self.initial["language"] = self.instance.language or get_language()
         is_new = not self.instance.name
         guess = {"data-guess-zone": ""} if is_new else {}
-        self.fields["zone"] = forms.ChoiceField(
-            label=gettext("Time zone"),
-            choices=zone_choices,
-            help_text=self.fields["zone"].help_text,
-            widget=forms.Select(attrs=guess),
-            error_messages={"invalid_choice": gettext("Choose a time zone from the list.")},
+        self.fields["zone"] = ZoneField(
+            help_text=self.fields["zone"].help_text, widget=ZoneSelect(attrs=guess)
         )

@@ -18,12 +18,12 @@ from kal.actions.knit_alongs import Needs
 from kal.forms.faults import Fault, faults_of
 from kal.forms.numbers import NumberField
 from kal.forms.wall_time import WallTimeField
+from kal.forms.zone import ZoneField
 from kal.models import KnitAlong
 from kal.models.knit_along import LETTERS, MAX_COLOURS, MIN_COLOURS
 from kal.units import figures, plain
 from kal.wall_times import REPEATED_HOUR_CHOICE, NoSuchWallTime, instant_of, wall_of
 from kal.yarn_weights import guideline_warnings
-from kal.zones import zone_choices
 
 if TYPE_CHECKING:
     from django.utils.functional import _StrPromise
@@ -171,12 +171,7 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
         super().__init__(*args, **kwargs)
         self.now = now
         self.is_new = self.instance.pk is None
-        self.fields["zone"] = forms.ChoiceField(
-            label=gettext("Time zone"),
-            choices=zone_choices,
-            help_text=self.fields["zone"].help_text,
-            error_messages={"invalid_choice": gettext("Choose a time zone from the list.")},
-        )
+        self.fields["zone"] = ZoneField(help_text=self.fields["zone"].help_text)
         # With palettes registered the number of colours is fixed, and the other letters never come.
         self.letters = self.instance.letters if has_palettes else LETTERS
         for letter in self.letters:

@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 
 from kal.models import JoinCode, JoinListEntry
 from tests.browser.conftest import assert_accessible, assert_fits_a_phone
-from tests.builders import make_clue
+from tests.builders import make_clue, make_user
 
 
 def mailed_code() -> str:
@@ -55,6 +55,20 @@ def test_a_new_person_signs_in_and_their_zone_is_guessed(live_server, browser, d
         page.get_by_label("The name you go by").fill("Nell")
         page.get_by_role("button", name="Save").click()
         expect(page.get_by_text("Times are shown in America/Toronto.")).to_be_visible()
+
+
+def test_a_zone_is_guessed_though_the_browser_has_an_older_name_for_it(
+    live_server, browser, sign_in_to, db
+):
+    with browser.new_context(timezone_id="Asia/Calcutta", base_url=live_server.url) as context:
+        sign_in_to(context, make_user(name=""))
+        page = context.new_page()
+        page.goto("/settings/")
+        expect(page.get_by_label("Time zone")).to_have_value("Asia/Calcutta")
+        assert_accessible(page)
+        page.get_by_label("The name you go by").fill("Asha")
+        page.get_by_role("button", name="Save").click()
+        expect(page.get_by_text("Times are shown in Asia/Kolkata.")).to_be_visible()
 
 
 def test_pages_for_visitors(live_server, page, harbour):

@@ -1,9 +1,12 @@
 """A person's own settings, and the mail page that exists only in the demo."""
 
+import re
+
 import pytest
 from django.core import mail
 
 from kal.demo_mail import MOST_KEPT, DemoMailBackend, kept_mails, newest_first
+from kal.models import User
 from tests.builders import make_user
 from tests.conftest import signed_in
 from tests.pages import words
@@ -54,6 +57,33 @@ def test_a_bad_setting_is_one_sentence_and_changes_nothing(as_sam, sam, field, t
     assert sentence in words(response)
     sam.refresh_from_db()
     assert sam.zone == "UTC"
+
+
+def chosen_zones(client):
+    page = client.get(SETTINGS).content.decode()
+    return re.findall(r'<option value="([^"]+)" selected>', page[page.index('name="zone"') :])[:1]
+
+
+@pytest.mark.parametrize(
+    ("sent", "kept"),
+    [
+        ("Asia/Calcutta", "Asia/Kolkata"),  # as several browsers call it
+        ("GB", "GB"),  # London, Jersey, Guernsey or the Isle of Man
+        ("Etc/GMT-3", "Etc/GMT-3"),
+    ],
+)
+def test_an_older_name_of_a_zone_is_taken_and_stays_chosen(as_sam, sam, sent, kept):
+    assert as_sam.post(SETTINGS, GOOD | {"zone": sent}).status_code == 302
+    sam.refresh_from_db()
+    assert sam.zone == kept
+    assert chosen_zones(as_sam) == [kept]
+    refused = as_sam.post(SETTINGS, GOOD | {"zone": sent, "name": ""})
+    assert f'<option value="{kept}" selected>' in refused.content.decode()
+
+
+def test_a_zone_stored_under_an_older_name_is_shown_by_its_new_one(as_sam, sam):
+    User.objects.filter(pk=sam.pk).update(zone="Europe/Kiev")
+    assert chosen_zones(as_sam) == ["Europe/Kyiv"]
 
 
 def test_nothing_else_of_an_account_can_be_set(as_sam, sam):
