@@ -97,6 +97,8 @@ SESSION_ENGINE = f"django.contrib.sessions.backends.{read_sessions()}"
 ALLAUTH_TRUSTED_PROXY_COUNT = read_count("PROXIES", 0)
 
 # Accounts: a code by mail and no password, so there is none to leak or forget.
+# Says which of a palette's yarns is A, B, C …; the palettes do not know the letter plan themselves.
+LETTERS_OF_A_PALETTE = "schedule.letters.letters_by_plan"
 AUTH_USER_MODEL = "kal.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "account_login"

@@ -35,6 +35,7 @@ from palettes.colour.wording import (
 )
 from palettes.colour.wording import GRADES as GRADE_WORDS
 from palettes.forms import weight_label
+from palettes.lettering import Lettering, in_order
 from palettes.models.yarn_facts import YarnFacts
 from palettes.translator import READERS_LANGUAGE, listed
 
@@ -154,6 +155,8 @@ class PaletteAudit:
     """Everything the audit part of a page needs."""
 
     yarns: Sequence[YarnFacts]
+    has_planned_letters: bool
+    """The letters are by the letter plan or by choice, not by the order of the yarns."""
     summary: str
     verdict: str
     greys: int
@@ -180,24 +183,28 @@ def audit_yarns(
     knit_along: KnitAlong,
     *,
     imperial: bool,
+    lettering: Lettering | None = None,
 ) -> PaletteAudit | None:
-    """Return the audit of chosen yarns in the order of their letters; None for fewer than two.
+    """Return the audit of chosen yarns; None for fewer than two.
 
-    `others` are spares and candidates, among which a helpful swap is looked for.
+    `others` are spares and candidates, among which a helpful swap is looked for. Without a
+    lettering the yarns stand in the order of their letters.
     """
     if len(chosen) < MIN_YARNS:
         return None
+    lettering = lettering or in_order(knit_along)
     swatches = [yarn.swatch() for yarn in chosen]
     result = audit(
         swatches,
         fabric=fabric_of(knit_along),
-        needs=needs_of(knit_along),
+        needs=needs_of(knit_along, lettering.letters),
         spares=[yarn.swatch() for yarn in others],
     )
     names = [yarn.name for yarn in (*chosen, *others)]
-    letters = knit_along.letters
+    letters = lettering.letters
     return PaletteAudit(
         yarns=chosen,
+        has_planned_letters=lettering.is_planned,
         summary=summarise(result, READERS_LANGUAGE),
         verdict=result.verdict.value,
         greys=result.greys,
@@ -226,11 +233,12 @@ def fabric_of(knit_along: KnitAlong) -> Fabric:
     return Fabric(float(knit_along.gauge_stitches), float(knit_along.gauge_rows))
 
 
-def needs_of(knit_along: KnitAlong) -> list[Need]:
-    """Return what each letter takes, as the colour core reads it."""
-    return [
+def needs_of(knit_along: KnitAlong, letters: str = "") -> list[Need]:
+    """Return what each letter takes, as the colour core reads it; in the order of `letters`."""
+    needs = [
         Need(need.letter, float(need.grams), float(need.metres)) for need in knit_along.needs.all()
     ]
+    return sorted(needs, key=lambda need: letters.find(need.letter))
 
 
 def _height(lightness: float) -> float:

@@ -25,6 +25,7 @@ from palettes.colour.sight import Sight, as_seen
 from palettes.colour.swatch import Fabric, Swatch
 from palettes.colour.textures import Texture, yarns_needed
 from palettes.colour.wording import GRADES
+from palettes.lettering import Lettering
 from palettes.models import Yarn
 from palettes.pictures import Shown, strand_of
 
@@ -157,11 +158,13 @@ def show_pictures(
     )
 
 
-def pair_links(chosen: Sequence[Yarn], knit_along: KnitAlong) -> list[PairLink]:
+def pair_links(
+    chosen: Sequence[Yarn], knit_along: KnitAlong, lettering: Lettering
+) -> list[PairLink]:
     """Return every pair of the chosen yarns with its grade."""
     if len(chosen) < 2:
         return []
-    letters = knit_along.letters
+    letters = lettering.letters
     pairs = compare_all([yarn.swatch() for yarn in chosen], fabric_of(knit_along))
     return [
         PairLink(

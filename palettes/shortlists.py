@@ -18,7 +18,7 @@ from palettes.translator import READERS_LANGUAGE
 
 @dataclass(frozen=True, slots=True)
 class LetteredYarn:
-    """A yarn with the letter it would have."""
+    """A yarn with the letter it would have, '' where that cannot be told."""
 
     yarn: Yarn
     letter: str
@@ -46,13 +46,16 @@ def find_sets(
     aim: Aim,
     locked: Sequence[int],
     imperial: bool,
+    are_lettered: bool = True,
 ) -> list[SetRow]:
     """Return up to ten sets out of a participant's yarns, best first; `locked` are their keys.
 
-    Empty when there are fewer yarns than `choose`.
+    Not lettered where a plan gives the letters once a set is used. Empty when there are fewer
+    yarns than `choose`.
     """
     if len(yarns) < choose:
         return []
+    letters = knit_along.letters if are_lettered else ""
     answers = shortlist(
         [yarn.swatch() for yarn in yarns],
         choose=choose,
@@ -61,7 +64,7 @@ def find_sets(
         fabric=fabric_of(knit_along),
     )
     return [
-        _row(number, answer, yarns, knit_along.letters, imperial=imperial)
+        _row(number, answer, yarns, letters, imperial=imperial)
         for number, answer in enumerate(answers, 1)
     ]
 
@@ -76,7 +79,10 @@ def _row(
     names = [yarn.name for yarn in yarns]
     return SetRow(
         number=number,
-        yarns=[LetteredYarn(yarn, letter_at(letters, place)) for place, yarn in enumerate(members)],
+        yarns=[
+            LetteredYarn(yarn, letter_at(letters, place) if letters else "")
+            for place, yarn in enumerate(members)
+        ],
         reasons=[
             say(reason, names, READERS_LANGUAGE, imperial=imperial) for reason in answer.reasons
         ],

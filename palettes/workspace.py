@@ -8,6 +8,7 @@ from typing import Any
 from kal.models import KnitAlong, Participant, User
 from palettes.actions import MAX_YARNS, what_is_missing
 from palettes.audits import PaletteAudit, audit_yarns, letter_at
+from palettes.lettering import Lettering, letters_of
 from palettes.models import Kit, Palette, Registration, Yarn
 from palettes.models.named_yarn import name_yarns
 from palettes.models.registration import registrable
@@ -35,6 +36,7 @@ class Workspace:
     is_open: bool
     registration: Registration | None
     has_changed: bool
+    has_planned_letters: bool
     audit: PaletteAudit | None
 
     @property
@@ -70,24 +72,33 @@ def read_workspace(participant: Participant, *, now: datetime) -> Workspace:
     chosen, spares = registrable(yarns)
     candidates = [yarn for yarn in yarns if yarn.place == Yarn.Place.CANDIDATE]
     registration = palette.registration if palette else None
+    lettering = letters_of(participant, chosen, now=now)
     return Workspace(
         colour_count=knit_along.colour_count,
-        chosen=_rows(chosen, knit_along.letters),
+        chosen=_rows(chosen, lettering.letters),
         spares=_rows(spares),
         candidates=_rows(candidates),
         is_open=knit_along.are_palettes_open(now),
         registration=registration,
         has_changed=bool(registration and not registration.is_copy_of(chosen, spares)),
-        audit=audit_for(chosen, [*spares, *candidates], knit_along, participant.user),
+        has_planned_letters=lettering.is_planned,
+        audit=audit_for(
+            chosen, [*spares, *candidates], knit_along, participant.user, lettering=lettering
+        ),
     )
 
 
 def audit_for(
-    chosen: Sequence[YarnFacts], others: Sequence[YarnFacts], knit_along: KnitAlong, reader: User
+    chosen: Sequence[YarnFacts],
+    others: Sequence[YarnFacts],
+    knit_along: KnitAlong,
+    reader: User,
+    *,
+    lettering: Lettering | None = None,
 ) -> PaletteAudit | None:
     """Return the audit in the reader's own units."""
     imperial = reader.reads_imperial
-    return audit_yarns(chosen, others, knit_along, imperial=imperial)
+    return audit_yarns(chosen, others, knit_along, imperial=imperial, lettering=lettering)
 
 
 def read_kit(kit: Kit, knit_along: KnitAlong, reader: User) -> dict[str, Any]:

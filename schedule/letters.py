@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 from functools import cached_property
 
@@ -14,6 +15,7 @@ from palettes.colour.swatch import Fabric, Need, Swatch
 from palettes.models import Palette, Registration, Yarn
 from palettes.models.yarn_facts import YarnFacts
 from schedule.models import LetterChoice, Meeting
+from schedule.visibility import is_plan_open
 
 
 @dataclass(frozen=True)
@@ -69,14 +71,19 @@ def own_yarns(participant: Participant) -> OwnYarns:
 
 
 def own_letters(
-    participant: Participant, meetings: Iterable[Meeting], *, is_plan_open: bool
+    participant: Participant,
+    meetings: Iterable[Meeting],
+    *,
+    is_plan_open: bool,
+    yarns: OwnYarns | None = None,
 ) -> OwnLetters | None:
     """Return the participant's letters; None while they have fewer yarns than letters.
 
     Their own choice stands first; else the plan out of `meetings`, all those of the knit-along,
-    if it is open; before that the order of their palette.
+    if it is open; before that the order of their palette. `yarns` are others of theirs to letter.
     """
-    yarns, letters = own_yarns(participant), len(participant.knit_along.letters)
+    yarns = yarns or own_yarns(participant)
+    letters = len(participant.knit_along.letters)
     if len(yarns.chosen) < letters:
         return None
     choice = LetterChoice.objects.filter(participant=participant).select_related("registration")
@@ -99,6 +106,26 @@ def own_letters(
     else:
         basis, order = Basis.ORDER, tuple(range(letters))
     return OwnLetters(yarns, basis, order, plan, chosen is not None and not stands, needs)
+
+
+def letters_by_plan(
+    participant: Participant, chosen: Sequence[YarnFacts], now: datetime
+) -> str | None:
+    """Return the letter of each of these yarns of theirs, None where their order gives it.
+
+    So it is while there is neither a plan nor a choice of letters that stands for these yarns.
+    """
+    is_open = is_plan_open(participant.knit_along, now)
+    if not is_open and not LetterChoice.objects.filter(participant=participant).exists():
+        return None
+    meetings = Meeting.objects.in_newest_revisions(participant.knit_along) if is_open else ()
+    yarns = own_yarns(participant)
+    if _colours(yarns.chosen) != _colours(chosen):
+        yarns = OwnYarns(chosen, [], None)
+    own = own_letters(participant, meetings, is_plan_open=is_open, yarns=yarns)
+    if own is None or own.basis == Basis.ORDER:
+        return None
+    return "".join(ALPHABET[own.order.index(place)] for place in range(len(chosen)))
 
 
 def _stands(choice: LetterChoice, yarns: OwnYarns, letters: int) -> bool:

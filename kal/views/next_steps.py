@@ -35,12 +35,13 @@ class PaletteState:
     has_yarns: bool = False
     is_registered: bool = False
     has_changed: bool = False  # what is registered is an older one
+    lacks_letters: bool = False  # the letter plan is open, and no letters are kept
 
 
 def next_steps(participants: Sequence[Participant], now: datetime) -> dict[int, NextStep]:
-    """Return the next step by participant, in three queries for any number of them."""
+    """Return the next step by participant, in four queries for any number of them."""
     clues = clue_instants({one.knit_along_id for one in participants})
-    palettes = palette_states(participants)
+    palettes = palette_states(participants, now)
     return {
         one.pk: next_step(
             one, clues.get(one.knit_along_id, []), palettes.get(one.pk, PaletteState()), now
@@ -59,7 +60,9 @@ def clue_instants(knit_alongs: Iterable[int]) -> Mapping[int, list[Clue]]:
     return {id_: list(group) for id_, group in groupby(clues, lambda clue: clue.knit_along_id)}
 
 
-def palette_states(participants: Iterable[Participant]) -> Mapping[int, PaletteState]:
+def palette_states(
+    participants: Iterable[Participant], now: datetime
+) -> Mapping[int, PaletteState]:
     """Return the state of each participant's palette by participant; those without are left out."""
     people = list(participants)
     drafts: dict[int, list[Yarn]] = defaultdict(list)
@@ -71,16 +74,29 @@ def palette_states(participants: Iterable[Participant]) -> Mapping[int, PaletteS
     )
     for copy in current.select_related("registration__palette"):
         registered[copy.registration.palette.participant_id].append(copy)
-    return {id_: _state_of(drafts[id_], registered[id_]) for id_ in {*drafts, *registered}}
+    undecided = set(
+        Participant.objects.filter(
+            pk__in=[one.pk for one in people],
+            knit_along__plan_opening__opens_at__lte=now,
+            letter_choice=None,
+        ).values_list("pk", flat=True)
+    )
+    return {
+        id_: _state_of(drafts[id_], registered[id_], lacks_letters=id_ in undecided)
+        for id_ in {*drafts, *registered}
+    }
 
 
-def _state_of(yarns: Sequence[Yarn], registered: Sequence[RegisteredYarn]) -> PaletteState:
+def _state_of(
+    yarns: Sequence[Yarn], registered: Sequence[RegisteredYarn], *, lacks_letters: bool
+) -> PaletteState:
     """Nothing is registered without yarns, so those of a registration tell that there is one."""
     is_registered = bool(registered)
     return PaletteState(
         has_yarns=bool(yarns),
         is_registered=is_registered,
         has_changed=is_registered and not is_copy(registered, *registrable(yarns)),
+        lacks_letters=lacks_letters,
     )
 
 
@@ -90,7 +106,8 @@ def next_step(
     """Return what this one should do next, from facts at hand.
 
     A palette that was changed after it was registered comes before waiting, and after a clue that
-    is out: whoever knits already may be trying something for later.
+    is out: whoever knits already may be trying something for later. Letters are kept before the
+    first stitch; whoever has had a second clue without keeping any is not asked again.
     """
     knit_along = participant.knit_along
     coming = next((clue for clue in clues if not clue.is_out(now)), None)
@@ -99,6 +116,8 @@ def next_step(
         return desk_step(knit_along, coming, now)
     if not palette.is_registered and knit_along.are_palettes_open(now):
         return palette_step(knit_along, palette)
+    if palette.lacks_letters and (latest is None or latest.number == 1):
+        return letters_step(knit_along)
     if latest:
         return read_step(knit_along, latest)
     if palette.has_changed and knit_along.are_palettes_open(now):
@@ -144,6 +163,14 @@ def again_step(knit_along: KnitAlong) -> NextStep:
     )
     url = reverse("palettes:palette", args=[knit_along.slug])
     return NextStep(text, url, _("Look at it and register again"))
+
+
+def letters_step(knit_along: KnitAlong) -> NextStep:
+    text = _(
+        "The letter plan is open. See which of your yarns is A, B, C …, and keep your letters "
+        "before you cast on."
+    )
+    return NextStep(text, reverse("schedule:letters", args=[knit_along.slug]), _("My letters"))
 
 
 def read_step(knit_along: KnitAlong, latest: Clue) -> NextStep:

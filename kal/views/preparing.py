@@ -30,7 +30,7 @@ def prepare(request: MemberRequest) -> HttpResponse:
     prefetch_related_objects([knit_along], "needs")
     form = PutUpForm(request.GET or None, imperial=imperial)
     put_up = PutUp(*form.grams_and_metres()) if form.is_valid() else None
-    palette = palette_states([participant]).get(participant.pk, PaletteState())
+    palette = palette_states([participant], now).get(participant.pk, PaletteState())
     clues = clue_instants([knit_along.pk]).get(knit_along.pk, [])
     context = {
         "knit_along": knit_along,

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET
 from kal.http import MemberRequest, member_required
 from kal.paper.sheets import PAPERS, Paper
 from palettes.card import BadCard, Card, card_pdf
+from palettes.lettering import letters_of
 from palettes.models import Registration, Yarn
 from palettes.models.named_yarn import name_yarns
 from palettes.print_card import print_card, registered_note
@@ -23,7 +24,9 @@ def palette_card(request: MemberRequest) -> HttpResponse:
     paper = _paper(request)
     chosen = list(own_yarns(request).filter(place=Yarn.Place.CHOSEN))
     name_yarns(chosen)
-    today = date_format(localtime(timezone.now()), "j F Y")
+    now = timezone.now()
+    lettering = letters_of(request.participant, chosen, now=now)
+    today = date_format(localtime(now), "j F Y")
     note = _("Not registered yet, as of %(day)s") % {"day": today}
     current = Registration.objects.filter(
         palette__participant=request.participant, is_current=True
@@ -31,7 +34,7 @@ def palette_card(request: MemberRequest) -> HttpResponse:
     if current and [y.facts() for y in chosen] == [y.facts() for y in current.chosen]:
         note = registered_note(current)
     try:
-        card = print_card(chosen, request.knit_along, request.user, note=note)
+        card = print_card(lettering.sort(chosen), request.knit_along, request.user, note=note)
     except BadCard:
         alert = _("Choose at least two yarns, then print their card.")
         return show_palette(request, alert=alert)
@@ -47,8 +50,11 @@ def registration_card(request: MemberRequest, number: int) -> HttpResponse:
         palette__participant=request.participant,
         number=number,
     )
+    chosen = registration.chosen
+    if registration.is_current:
+        chosen = letters_of(request.participant, chosen, now=timezone.now()).sort(chosen)
     card = print_card(
-        registration.chosen,
+        chosen,
         request.knit_along,
         request.user,
         note=registered_note(registration),

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 from kal.http import MemberRequest, frame, member_required
 from palettes.actions import register_palette
 from palettes.errors import PaletteError, PaletteIncomplete
+from palettes.lettering import letters_of
 from palettes.models import Palette, Registration
 from palettes.views.answers import changed, show_palette
 from palettes.workspace import audit_for
@@ -56,6 +57,11 @@ def registration_page(request: MemberRequest, number: int) -> HttpResponse:
         palette__participant=request.participant,
         number=number,
     )
-    audit = audit_for(registration.chosen, registration.spares, request.knit_along, request.user)
+    chosen, lettering = registration.chosen, None
+    if registration.is_current:
+        lettering = letters_of(request.participant, chosen, now=timezone.now())
+    audit = audit_for(
+        chosen, registration.spares, request.knit_along, request.user, lettering=lettering
+    )
     context = {"registration": registration, "audit": audit, **frame(request, "palette")}
     return render(request, "palettes/registration.html", context)

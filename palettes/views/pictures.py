@@ -2,6 +2,7 @@
 
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 from django.views.decorators.vary import vary_on_headers
 
@@ -9,6 +10,7 @@ from kal.http import MemberRequest, frame, member_required, wants_fragment
 from palettes.audits import fabric_of
 from palettes.colour.sight import Sight
 from palettes.colour.textures import Texture, yarns_needed
+from palettes.lettering import letters_of
 from palettes.models import Yarn
 from palettes.models.named_yarn import name_yarns
 from palettes.picture_form import PictureForm
@@ -42,7 +44,11 @@ def pictures_page(request: MemberRequest) -> HttpResponse:
         context["pictures"] = show_pictures(
             picked, chosen, request.knit_along, sight, imperial=imperial
         )
-        context["links"] = pair_links(chosen, request.knit_along)
+        context["links"] = pair_links(
+            chosen,
+            request.knit_along,
+            letters_of(request.participant, chosen, now=timezone.now()),
+        )
     template = "palettes/pictures.html"
     if wants_fragment(request):
         template += "#pictures"

@@ -15,6 +15,7 @@ from kal.http import MemberRequest, frame, member_required, wants_fragment
 from palettes.choosing import Choice, choose_set
 from palettes.colour.shortlist import Aim
 from palettes.errors import PaletteError
+from palettes.lettering import letters_of
 from palettes.models import Palette, Yarn
 from palettes.models.named_yarn import name_yarns
 from palettes.shortlist_form import ShortlistForm
@@ -84,6 +85,8 @@ def _show(request: MemberRequest, *, alert: str = "") -> HttpResponse:
     }
     if form.is_valid():
         asked = form.cleaned_data
+        chosen = [yarn for yarn in yarns if yarn.is_chosen]
+        lettering = letters_of(request.participant, chosen, now=timezone.now())
         context["sets"] = find_sets(
             yarns,
             request.knit_along,
@@ -91,6 +94,7 @@ def _show(request: MemberRequest, *, alert: str = "") -> HttpResponse:
             aim=Aim(asked["aim"]),
             locked=asked["lock"],
             imperial=request.user.reads_imperial,
+            are_lettered=not lettering.is_planned,
         )
         context["choose"] = asked["choose"]
     template = "palettes/shortlist.html"

@@ -175,8 +175,9 @@ def test_any_number_of_knit_alongs_takes_as_many_queries(
         make_clue(knit_along, 1)
         make_clue(knit_along, 2)
         make_participant(make_knit_along(), role=Role.ORGANISER)
-    # Session, user, memberships, clues, kits, others; yarns of palettes and of registrations.
-    with django_assert_num_queries(8):
+    # Session, user, memberships, clues, kits, others; yarns of palettes and of registrations;
+    # who has an open letter plan and no letters.
+    with django_assert_num_queries(9):
         assert as_sam.get("/").status_code == 200
 
 

@@ -114,9 +114,9 @@ def test_cautions_defer_to_label_and_doctor(as_kit, kit):
 def test_the_number_of_clues_costs_no_queries(as_kit, kit, django_assert_num_queries):
     for number in range(1, 8):
         make_clue(kit.knit_along, number)
-    # Session, user, membership, yarns of palette and registration, clues for the next step, needs,
-    # clues to list.
-    with django_assert_num_queries(8):
+    # Session, user, membership, yarns of palette and registration, whether letters are to be
+    # kept, clues for the next step, needs, clues to list.
+    with django_assert_num_queries(9):
         as_kit.get(f"/k/{kit.knit_along.slug}/prepare/")
 
 

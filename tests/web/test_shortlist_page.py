@@ -92,11 +92,12 @@ class TestThePage:
         assert "Use this set" not in text_of(response)
 
     def test_counts_its_queries(self, as_kit, palette, page, django_assert_num_queries):
-        with django_assert_num_queries(4):
+        # Session, user, membership, yarns; the letter plan's opening and letters of one's own.
+        with django_assert_num_queries(6):
             as_kit.get(page)
         for n in range(20):
             make_yarn(palette, lab_l=20.0 + n)
-        with django_assert_num_queries(4):
+        with django_assert_num_queries(6):
             as_kit.get(page)
 
     @pytest.mark.parametrize(
