@@ -7,7 +7,6 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from kal.models import KnitAlong
 from palettes.actions import register_palette
 from palettes.models import Yarn
 from schedule.actions.letters import choose_letters, close_plan, open_plan
@@ -33,17 +32,17 @@ def is_open(knit_along, hana):
     open_plan(knit_along, at=NOON, by=hana.user, now=NOON)
 
 
-def page(client, knit_along: KnitAlong, name: str = "palette", *more) -> str:
-    return client.get(reverse(f"palettes:{name}", args=[knit_along.slug, *more])).content.decode()
+def page(client, knit_along):
+    return client.get(reverse("palettes:palette", args=[knit_along.slug])).content.decode()
 
 
-def chosen_on(html: str) -> dict[str, str]:
+def chosen_on(html):
     """Return the name of the yarn beside each letter of the list of chosen yarns."""
     yarn = r'class="yarn-letter">.*?</span>(\w)</span>.*?<strong[^>]*>(Grey \d+)<'
     return dict(re.findall(yarn, html, re.DOTALL))
 
 
-def plan_on(client, knit_along: KnitAlong) -> dict[str, str]:
+def plan_on(client, knit_along):
     """Return the name of the yarn beside each letter of the page of one's letters."""
     html = client.get(reverse("schedule:letters", args=[knit_along.slug])).content.decode()
     names = re.findall(r'<option value="\d" selected>([^<]+)</option>', html)
