@@ -149,6 +149,22 @@
     isPressed = false;
   };
 
+  // A button that is drawn anew before its press was heard passes the press on to the new one.
+  let unheard = null;
+  document.addEventListener("click", (event) => {
+    if (event.isTrusted) unheard = event.target.closest?.("#marks button[hx-post]") ?? null;
+  }, true);
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (event.detail.elt === unheard) unheard = null;
+  });
+  const passOn = () => {
+    if (!unheard || unheard.isConnected) return;
+    const isSame = (button) => button.value === unheard.value && button.getAttribute("hx-post") === unheard.getAttribute("hx-post");
+    const again = [...form().querySelectorAll("button[hx-post]")].find(isSame);
+    unheard = null;
+    if (!document.querySelector("#marks-alert [role=alert]")) again?.click();
+  };
+
   const enliven = () => {
     if (!form() || form().querySelector(".measure-yarns:disabled")) return;
     form().classList.add("is-live");
@@ -162,4 +178,5 @@
   document.addEventListener("DOMContentLoaded", enliven);
   document.addEventListener("htmx:afterSettle", enliven);
   document.addEventListener("htmx:afterSettle", showRefusal);
+  document.addEventListener("htmx:afterSettle", passOn);
 })();

@@ -200,6 +200,24 @@ def test_what_is_changed_before_the_answer_is_kept(board, photo):
     assert photo.marks.of_yarn().get().new_name == "Half typed"
 
 
+def test_a_button_pressed_while_the_page_is_drawn_anew_need_not_be_pressed_again(board, photo):
+    held, applied = [], []
+    board.route("**/marks/", lambda route: held.append(route), times=1)
+    board.on("request", lambda sent: applied.append(sent) if "/apply/" in sent.url else None)
+    board.get_by_label("white paper").check()
+    board.wait_for_timeout(400)
+    board.get_by_label("Yarn 1 is").select_option(label="a new yarn")
+    board.get_by_label("Name of the new yarn").fill("Late")
+    board.get_by_role("button", name="Put the colours on my yarns").click()
+    (first,) = held
+    assert not applied
+    first.continue_()
+    expect(board.get_by_text("Late has its colour")).to_be_visible()
+    board.wait_for_load_state("networkidle")
+    assert len(applied) == 1
+    assert photo.marks.of_yarn().get().yarn.name == "Late"
+
+
 def test_marking_paper_shows_daylight_and_a_box_to_drag(board, photo):
     board.get_by_label("white paper").check()
     white = board.locator(".mark.is-white .mark-body")
