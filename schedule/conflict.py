@@ -8,6 +8,7 @@ from typing import Any
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
+from palettes.translator import listed
 from schedule.comparing import Change, amount_line, file_names, lines_between, video_line
 from schedule.drafts import Draft, MeetingDraft, PartDraft, SectionDraft, WayDraft
 from schedule.merging import ORDER, SECRECY, Place, pieces_of, sections_in
@@ -95,9 +96,11 @@ class Words:
 
     def where(self, place: Place) -> str:
         kind, *keys = place
-        if kind == "use":
+        if keys and kind == "use":
             return _("Yarn %(letter)s") % {"letter": keys[0]}
-        if kind == "file":
+        if keys and kind == "meeting":
+            return _("Colours that meet: %(letters)s") % {"letters": listed(keys[0])}
+        if keys and kind == "file":
             return _("File %(name)s") % {"name": self._file(keys[0])}
         if keys:
             return _where_in_section(kind, self._name(keys[0])) + self._way_name(place)
@@ -106,7 +109,6 @@ class Words:
             SECRECY: _("Whether the title is secret"),
             "body": _("Opening text"),
             "techniques": _("Techniques"),
-            "meetings": _("Colours that meet"),
             "videos": _("Videos"),
             ORDER: _("Order of the sections"),
         }.get(kind, "")
@@ -171,7 +173,7 @@ def _lines_of(kind: str, value: Any) -> Iterator[str]:
             yield from _way_lines(value)
         case "counts":
             yield from map(_part_line, value)
-        case "meetings":
+        case "meeting":
             yield from map(_meeting_line, value)
         case "videos":
             yield from map(video_line, value)

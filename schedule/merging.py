@@ -7,15 +7,16 @@ a question, and so is all that differs where the beginning is not known. Drafts 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from itertools import groupby
 from typing import Any
 
-from schedule.drafts import Draft, SectionDraft
+from schedule.drafts import Draft, MeetingDraft, SectionDraft
 
 type Place = tuple[str, ...]
 """Where in a clue a text stands: ("body",), ("use", letter), ("way", section, way) …"""
 
 ORDER, SECRECY = "order", "title_is_secret"
-PLAIN = ("title", SECRECY, "body", "techniques", "meetings", "videos")
+PLAIN = ("title", SECRECY, "body", "techniques", "videos")
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,8 @@ def pieces_of(draft: Draft, shared: Collection[str]) -> dict[Place, Any]:
     pieces: dict[Place, Any] = {(name,): getattr(draft, name) for name in PLAIN}
     for letter, grams in draft.uses.items():
         pieces["use", letter] = grams, draft.use_notes.get(letter, "")
+    for pair, meetings in groupby(sorted(draft.meetings, key=_pair), key=_pair):
+        pieces["meeting", pair] = tuple(meetings)
     for pk in draft.attachments:
         pieces["file", str(pk)] = draft.descriptions.get(pk, "")
     pieces[ORDER,] = tuple(section.key for section in draft.sections)
@@ -76,6 +79,10 @@ def pieces_of(draft: Draft, shared: Collection[str]) -> dict[Place, Any]:
         else:
             pieces["section", section.key] = section
     return pieces
+
+
+def _pair(meeting: MeetingDraft) -> str:
+    return meeting.first + meeting.second
 
 
 def _pieces_of_section(section: SectionDraft) -> dict[Place, Any]:
@@ -116,6 +123,7 @@ def _put_together(
 
     there = {place: value for place, value in values.items() if value is not None}
     uses: dict[str, tuple[Decimal, str]] = {p[1]: v for p, v in there.items() if p[0] == "use"}
+    pairs = sorted(place for place in there if place[0] == "meeting")
     files = {int(place[1]): words for place, words in there.items() if place[0] == "file"}
     sections = (
         there.get(("section", key)) or _section(key, there, ordered(key)) for key in ordered()
@@ -124,6 +132,7 @@ def _put_together(
         draft,
         **{name: values[name,] for name in PLAIN},
         uses={letter: grams for letter, (grams, _note) in uses.items()},
+        meetings=tuple(meeting for pair in pairs for meeting in there[pair]),
         use_notes={letter: note for letter, (_grams, note) in uses.items() if note},
         attachments=frozenset(files),
         descriptions={pk: words for pk, words in files.items() if words},

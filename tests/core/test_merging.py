@@ -49,7 +49,8 @@ EDITS = {
     ("title",): replace(BASE, title="Pier"),
     ("body",): replace(BASE, body="Cast on 7."),
     ("techniques",): replace(BASE, techniques="lace"),
-    ("meetings",): replace(BASE, meetings=()),
+    ("meeting", "AB"): replace(BASE, meetings=()),
+    ("meeting", "AC"): replace(BASE, meetings=(MeetingDraft("A", "B"), MeetingDraft("A", "C"))),
     ("videos",): replace(BASE, videos=()),
     ("use", "A"): replace(BASE, use_notes={"A": "50 m"}),
     ("use", "B"): replace(BASE, uses={"A": Decimal(12)}),
@@ -94,6 +95,7 @@ def test_changes_in_two_places_stand_together_whoever_made_which(first, second):
 CONTRADICTIONS = {
     ("title",): replace(BASE, title="Quay"),
     ("body",): replace(BASE, body="Cast on 9."),
+    ("meeting", "AB"): replace(BASE, meetings=(MeetingDraft("A", "B", needs="strong"),)),
     ("use", "A"): replace(BASE, uses={**BASE.uses, "A": Decimal(13)}),
     ("use", "B"): replace(BASE, uses={**BASE.uses, "B": Decimal(9)}),
     ("file", "1"): replace(BASE, attachments=frozenset({2}), descriptions={}),
@@ -132,6 +134,14 @@ def test_sections_that_each_adds_are_both_there_after_their_neighbours():
     )
     assert [section.key for section in merged.draft.sections] == ["s1", "h", "s2", "i"]
     assert merged.questions == ()
+
+
+def test_two_letters_that_meet_in_several_ways_are_one_place():
+    stripes, strand = MeetingDraft("A", "B", "stripes"), MeetingDraft("A", "B", "stranded")
+    theirs, mine = (replace(BASE, meetings=(*BASE.meetings, one)) for one in (stripes, strand))
+    merged = merge(BASE, theirs, mine)
+    assert merged.questions == (("meeting", "AB"),)
+    assert take(merged.draft, theirs, merged.questions) == theirs
 
 
 def test_an_added_section_and_another_order_are_both_kept():

@@ -151,6 +151,29 @@ def test_ways_of_a_section_are_chosen_one_by_one(as_hana, as_ines, clue, page):
     assert [way.body for way in stored.ways.all()] == ["Row 1: knit 3.", "Row 1: slip."]
 
 
+def meetings(*pairs, needs="workable"):
+    """Return the boxes of letters that meet, like "AB"."""
+    rows = {"meetings-TOTAL_FORMS": len(pairs)}
+    for place, (first, second) in enumerate(pairs):
+        rows |= {f"meetings-{place}-first": first, f"meetings-{place}-second": second}
+        rows |= {f"meetings-{place}-needs": needs}
+    return rows
+
+
+def test_letters_that_meet_are_put_together_pair_by_pair(as_hana, as_ines, clue, page):
+    as_ines.post(page, typed(**meetings("AC", "BC")))
+    shown = as_hana.post(page, typed(**meetings("AC", "AB", needs="strong")))
+    sent = as_shown(shown)
+    assert sent["asked"] == ["meeting.AC"]
+    assert ">Colours that meet: A and C</legend>" in words(shown)
+    as_hana.post(page, sent | {"choice_meeting.AC": MINE})
+    assert [(str(one), one.needs) for one in clue.revision.meetings.all()] == [
+        ("A and B", "strong"),
+        ("A and C", "strong"),
+        ("B and C", "workable"),
+    ]
+
+
 @pytest.mark.parametrize(("choice", "left"), [(THEIRS, []), (MINE, ["Row 1: knit 3."])])
 def test_a_section_that_one_took_out_and_the_other_changed(
     as_hana, as_ines, clue, page, choice, left
@@ -237,7 +260,11 @@ def test_a_beginning_that_is_not_there_is_asked_about_in_full(as_hana, as_ines, 
 
 
 @pytest.mark.parametrize(
-    "asked", ["../body", "way.zz.q", "file.x", "file.99999999999999999999", "foo", "", "body\0"]
+    "asked",
+    [
+        *("../body", "way.zz.q", "file.x", "file.99999999999999999999", "foo", "", "body\0"),
+        *("use", "meeting", "meeting.A", "file", "way.s1"),
+    ],
 )
 @pytest.mark.parametrize("choice", [THEIRS, "everything", ""])
 def test_answers_to_what_was_not_asked_change_nothing(as_hana, clue, page, asked, choice):
