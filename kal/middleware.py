@@ -10,6 +10,7 @@ from collections.abc import Callable
 from django.conf import settings
 from django.core.exceptions import MiddlewareNotUsed
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.utils import timezone, translation
 from django.utils.cache import patch_vary_headers
 
@@ -17,6 +18,7 @@ from kal import metrics
 from kal.languages import language_for
 from kal.logs import request_id
 
+METHOD_NOT_ALLOWED = 405
 SAFE_ID = re.compile(r"[0-9A-Za-z-]{8,64}")
 log = logging.getLogger("kal.requests")
 
@@ -77,6 +79,27 @@ class ReaderLanguageMiddleware:
             response.headers.setdefault("Content-Language", language)
             patch_vary_headers(response, ("Accept-Language", "Cookie"))
         return response
+
+
+class NothingToReadMiddleware:
+    """Answer whoever opens the address of a form's button with a page that says so.
+
+    Signing in anew leads back to where somebody was sent away from, be it a button; and an address
+    may be opened again from a browser's history.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        is_opened = request.method == "GET" and request.accepts("text/html")
+        if response.status_code != METHOD_NOT_ALLOWED or not is_opened:
+            return response
+        slug = request.resolver_match.kwargs.get("slug") if request.resolver_match else None
+        page = render(request, "405.html", {"slug": slug}, status=METHOD_NOT_ALLOWED)
+        page["Allow"] = response["Allow"]
+        return page
 
 
 class ReaderZoneMiddleware:

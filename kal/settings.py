@@ -63,6 +63,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "kal.middleware.ReaderZoneMiddleware",
+    "kal.middleware.NothingToReadMiddleware",
 ]
 
 ROOT_URLCONF = "kal.urls"

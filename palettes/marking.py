@@ -35,6 +35,7 @@ from palettes.models import (
     Yarn,
 )
 from palettes.models.named_yarn import NamedYarn
+from palettes.models.yarn_facts import MeasuredBy
 from palettes.photos import Picture
 
 # As many as a palette holds, so that one photo may show all of them.
@@ -52,7 +53,7 @@ def add_marked_photo(participant: Participant, picture: Picture, *, now: datetim
     boxes = find_yarns(read_stored(picture.webp), count=participant.knit_along.colour_count)
     with transaction.atomic():
         photo = add_photo(participant, picture, now=now)
-        is_new = not Yarn.objects.filter(palette__participant=participant).exists()
+        is_new = shows_new_yarns(photo)
         Mark.objects.bulk_create(Mark(photo=photo, box=box, is_new=is_new) for box in boxes)
     return photo
 
@@ -62,9 +63,22 @@ def add_marked_kit_photo(kit: Kit, picture: Picture) -> KitPhoto:
     boxes = find_yarns(read_stored(picture.webp), count=kit.maker.knit_along.colour_count)
     with transaction.atomic():
         photo = add_kit_photo(kit, picture)
-        is_new = not kit.yarns.exists()
+        is_new = shows_new_yarns(photo)
         KitMark.objects.bulk_create(KitMark(photo=photo, box=box, is_new=is_new) for box in boxes)
     return photo
+
+
+def shows_new_yarns(photo: AnyPhoto) -> bool:
+    """Return whether a box of this photo is most likely a yarn that is not entered yet.
+
+    So it is unless there is a yarn whose colour was never measured: the photo may be of that one.
+    """
+    yarns: QuerySet[Yarn] | QuerySet[KitYarn] = (
+        photo.kit.yarns.all()
+        if isinstance(photo, KitPhoto)
+        else Yarn.objects.filter(palette__participant=photo.participant)
+    )
+    return not yarns.exclude(measured_by=MeasuredBy.PHOTO).exists()
 
 
 @transaction.atomic
@@ -104,7 +118,7 @@ def add_mark(photo: AnyPhoto, box: Box, *, now: datetime) -> AnyMark:
         raise TooManyMarks(
             _("A photo holds %(most)d boxes at most; remove one first.") % {"most": MAX_MARKS}
         )
-    return photo.marks.create(box=box)
+    return photo.marks.create(box=box, is_new=shows_new_yarns(photo))
 
 
 @transaction.atomic
@@ -124,8 +138,9 @@ def find_again(photo: AnyPhoto, count: int, *, now: datetime) -> int:
         _lock(photo, now=now)
         old = list[AnyMark](photo.marks.of_yarn())
         photo.marks.of_yarn().delete()
+        fresh = {"is_new": shows_new_yarns(photo)}
         for box in boxes:
-            photo.marks.create(box=box, **_inherited(box, old))
+            photo.marks.create(box=box, **(_inherited(box, old) or fresh))
     return len(boxes)
 
 

@@ -129,6 +129,21 @@ def with_one_more(data: QueryDict, wanted: str) -> QueryDict:
     return grown
 
 
+def begin_at_last(rows: Mapping[str, RowList], wanted: str) -> None:
+    """Have the browser begin in the last row of the list `wanted`, not at the top of its page."""
+    if not GROWING.fullmatch(wanted):
+        return
+    grown = rows.get(wanted)
+    if grown is None:
+        _sections, number, name = wanted.split("-")
+        if int(number) >= len(rows["sections"].forms):
+            return
+        grown = getattr(rows["sections"].forms[int(number)], name)
+    if grown.forms:
+        last = grown.forms[-1]
+        last.fields[last.visible_fields()[0].name].widget.attrs["autofocus"] = True
+
+
 def _length(data: QueryDict, prefix: str) -> int:
     typed = data.get(f"{prefix}-TOTAL_FORMS", "0")
     return int(typed) if re.fullmatch(r"\d{1,3}", typed) else 0

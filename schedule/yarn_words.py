@@ -24,6 +24,10 @@ GROUND_WORDS: dict[Ground, Promise] = {
         "It rests on your other colours; this one has not been knitted far enough to tell."
     ),
     Ground.CROWD: gettext_lazy("It rests on what others have weighed."),
+    Ground.TOO_EARLY: gettext_lazy(
+        "It rests on the numbers of the pattern alone; too little of this colour is knitted yet "
+        "for your weigh-in to tell."
+    ),
     Ground.PLAN: gettext_lazy(
         "It rests on the numbers of the pattern alone; nobody has weighed yet."
     ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime
 from decimal import Decimal
@@ -85,14 +86,19 @@ def tidy(number: Decimal) -> Decimal:
 
 
 def initial_amounts(knit_along: KnitAlong) -> dict[str, Decimal]:
-    """Return what a form starts from: the first letter's amounts, and both of each that differs.
+    """Return what a form starts from: the usual amounts, and both of each letter that differs.
+
+    Usual is what most letters take, as whoever typed it put it; among equals the first letter's.
 
     Both, since one alone would mean that the other is to be reckoned from it.
     """
     needs = list(knit_along.needs.all())
     if not needs:
         return {}
-    initial = {"grams": tidy(needs[0].grams), "metres": tidy(needs[0].metres)}
+    ((grams, metres), _times) = Counter((need.grams, need.metres) for need in needs).most_common(1)[
+        0
+    ]
+    initial = {"grams": tidy(grams), "metres": tidy(metres)}
     for need in needs:
         own = {"grams": tidy(need.grams), "metres": tidy(need.metres)}
         if any(own[name] != initial[name] for name in own):

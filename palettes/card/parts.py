@@ -8,7 +8,7 @@ from kal.paper.area import EDGE, INK, MUTED, Area, Block
 from kal.typeset import ELLIPSIS, ITALIC, MISSING
 from palettes.card.content import Card, CardPair, CardYarn
 from palettes.colour.contrast import GRADES
-from palettes.colour.phrases import UNTRANSLATED, Translator, fill
+from palettes.colour.phrases import UNTRANSLATED, Translator, fill, whole
 from palettes.colour.phrases import gettext_noop as _
 from palettes.colour.spaces import lab_to_hex
 from palettes.colour.wording import GRADE_NAMES
@@ -93,7 +93,7 @@ def _yarn_words(row: Area, yarn: CardYarn, to: Translator) -> list[Block]:
 def _set_words(row: Area, yarn: CardYarn, to: Translator, small: float, name: float) -> list[Block]:
     values = {
         "colour": yarn.colour_words,
-        "lightness": f"{yarn.lab.l:.0f}",
+        "lightness": whole(yarn.lab.l),
         "hex": lab_to_hex(yarn.lab),
     }
     colour = fill(_("{colour}, lightness L* {lightness}, {hex}"), values, to)

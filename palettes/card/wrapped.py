@@ -7,7 +7,7 @@ from kal.paper.area import BOARD, EDGE, MUTED, Area
 from palettes.card.content import CardYarn
 from palettes.card.parts import SMALL, draw_section_head
 from palettes.colour.ladder import lightness_word
-from palettes.colour.phrases import UNTRANSLATED, Translator
+from palettes.colour.phrases import UNTRANSLATED, Translator, whole
 from palettes.colour.phrases import gettext_noop as _
 from palettes.colour.spaces import Lab, grey_hex, lab_to_hex
 from palettes.colour.wording import LIGHTNESS
@@ -40,7 +40,7 @@ def draw_wrapped(area: Area, yarns: Sequence[CardYarn], to: Translator = UNTRANS
         grey.box(fill=grey_hex(yarn.lab), edge=EDGE)
     for yarn, label in zip(yarns, labels.columns(len(yarns)), strict=True):
         lightness = to.gettext(LIGHTNESS[lightness_word(yarn.lab.l)])
-        words = f"{yarn.letter} {lightness} {yarn.lab.l:.0f}"
+        words = f"{yarn.letter} {lightness} {whole(yarn.lab.l)}"
         label.take_top(2)
         label.place(label.set(words, SMALL, ink=MUTED, align="centre"))
 

@@ -43,9 +43,9 @@ TEMPLATES: Final[Mapping[str, Template]] = {
         taste=True,
     ),
     "pair_hidden": Template(
-        _("The speckles of {first} and {second} hide the stripe between them."),
+        _("Colours that change inside the yarns hide the stripe between {first} and {second}."),
         _(
-            "Their mean colours differ by {delta_e}, but the colour changes inside the yarns "
+            "Their mean colours differ by {delta_e}, but the changes inside the yarns "
             "take {hidden} of it away and leave {left_at_arm} at arm's length."
         ),
         _("Put a calmer yarn beside the busy one, or a wider difference in lightness."),

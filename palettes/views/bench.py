@@ -27,6 +27,7 @@ from palettes.errors import MarksUnfit, PaletteError
 from palettes.mark_forms import CountForm, SpotForm
 from palettes.measuring import read_marks
 from palettes.models import AnyMark, AnyPhoto, KitYarn, Yarn
+from palettes.translator import listed
 from palettes.views.answers import UNPROCESSABLE
 
 
@@ -88,10 +89,17 @@ def apply(bench: Bench, _sent: QueryDict, forms: MarkForms, now: datetime) -> st
     photo = bench.photo
     photo.refresh_from_db(fields=["is_light_trusted"])
     yarns = marking.apply_marks(photo, read_marks(photo, photo.marks.all()), now=now)
-    return " ".join(
+    told = [
         _("%(yarn)s has its colour: %(words)s.") % {"yarn": yarn.name, "words": yarn.colour_words}
         for yarn in yarns
-    )
+    ]
+    boxes = enumerate(photo.marks.of_yarn(), 1)
+    if left_out := [str(number) for number, mark in boxes if not mark.has_target]:
+        words = ngettext(
+            "Box %(boxes)s is left out.", "Boxes %(boxes)s are left out.", len(left_out)
+        )
+        told.append(words % {"boxes": listed(left_out)})
+    return " ".join(told)
 
 
 def show_board(
@@ -101,16 +109,21 @@ def show_board(
     data: Any = None,
     errors: Sequence[str] = (),
     said: str = "",
+    is_applied: bool = False,
     part: str = "",
 ) -> HttpResponse:
-    """Return the photo's page, or a part of it; with anything refused the status is 422."""
+    """Return the photo's page, or a part of it; with anything refused the status is 422.
+
+    What was put on yarns is said by its button, which on a phone is far below the photo.
+    """
     forms = MarkForms(bench.photo, bench.yarns, data)
     count = max(len(forms.yarns), bench.knit_along.colour_count)
     context = {
         "board": read_board(forms, CountForm(count=count), errors),
         "photo": bench.photo,
         "at": bench.at,
-        "said": said,
+        "said": "" if is_applied else said,
+        "applied": said if is_applied else "",
         "is_open": bench.is_open,
         "is_part": part == "readings",
         **bench.frame,
@@ -142,7 +155,10 @@ def keep_and(request: UserRequest, bench: Bench, verb: Verb) -> HttpResponse:
         return redirect(bench.at["photo"], bench.knit_along.slug, photo.pk)
     if not said and _marked(photo) == before:
         return show_board(request, bench, data=data, errors=errors, part="readings")
-    response = show_board(request, bench, data=data, errors=errors, said=said, part="board")
+    is_applied = verb is apply
+    response = show_board(
+        request, bench, data=data, errors=errors, said=said, is_applied=is_applied, part="board"
+    )
     return retarget(reswap(response, "outerHTML"), "#marks")
 
 

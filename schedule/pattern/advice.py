@@ -21,6 +21,7 @@ class Act(StrEnum):
     NOTHING = "nothing"
     CHECK_READING = "check-reading"
     WEIGH = "weigh"
+    WEIGH_AGAIN = "weigh-again"
     BUY = "buy"
     SAME_LOT = "same-lot"
     ASK_AROUND = "ask-around"
@@ -37,6 +38,10 @@ WORDS: Final[Mapping[Act, Phrase]] = {
     ),
     Act.WEIGH: _(
         "Weigh {letter} at the end of this clue; the forecast then rests on your own knitting."
+    ),
+    Act.WEIGH_AGAIN: _(
+        "Weigh {letter} again after the next clue; the forecast rests on your own knitting once "
+        "about an eighth of this colour is knitted."
     ),
     Act.BUY: ngettext_lazy(
         "Get {balls} more ball of {letter} while it can be had: {missing} would make it safe.",
@@ -93,7 +98,7 @@ def advise(
     mine = forecasts[letter]
     if mine.is_strange:
         return (Advice(Act.CHECK_READING, letter, {"rate": f"{mine.rate:.1f}"}),)
-    weigh = () if mine.ground is Ground.OWN else (Advice(Act.WEIGH, letter),)
+    weigh = () if mine.ground is Ground.OWN else (_weigh(mine),)
     if mine.level is Level.ENOUGH:
         over = max(0.0, mine.left - mine.need)
         return (Advice(Act.NOTHING, letter, {"over": round(over)}), *weigh)
@@ -111,6 +116,11 @@ def swap_partners(mine: Forecast, forecasts: Mapping[str, Forecast]) -> tuple[st
         if other.letter != mine.letter and other.left >= mine.high and mine.left >= other.high
     ]
     return tuple(other.letter for other in sorted(others, key=lambda other: mine.high - other.left))
+
+
+def _weigh(mine: Forecast) -> Advice:
+    """An eighth is `weigh_in.SHORTEST_STRETCH`."""
+    return Advice(Act.WEIGH_AGAIN if mine.is_weighed else Act.WEIGH, mine.letter)
 
 
 def _get_more(mine: Forecast, put_up: PutUp | None) -> tuple[Advice, ...]:

@@ -53,6 +53,8 @@ class Ground(StrEnum):
     OWN = "own"
     OTHER_LETTERS = "other-letters"
     CROWD = "crowd"
+    TOO_EARLY = "too-early"
+    """Weighed, but too little is knitted for that to tell; so it is the plan's."""
     PLAN = "plan"
 
 
@@ -96,6 +98,8 @@ class Forecast:
     ground: Ground
     is_strange: bool = False
     """Whether a weigh-in looks like a slip and should be looked at before anything is bought."""
+    is_weighed: bool = False
+    """Whether it was weighed since casting on, be it too early to tell."""
 
     @property
     def level(self) -> Level:
@@ -154,7 +158,7 @@ def forecast(usages: Mapping[str, Usage], crowd: Crowd = NOBODY_YET) -> dict[str
             float(means[i]),
             float(covariance[i, i]),
             crowd.within,
-            _ground(letter, seen, crowd),
+            _ground(usages[letter], seen, crowd),
         )
         for i, letter in enumerate(letters)
     }
@@ -191,6 +195,7 @@ def _forecast(
         chance_short=_chance_short(need, spread, usage),
         ground=ground,
         is_strange=usage.is_strange,
+        is_weighed=usage.done > 0,
     )
 
 
@@ -211,12 +216,14 @@ def _chance_short(need: float, spread: float, usage: Usage) -> float:
     return NormalDist().cdf((math.log(need) - math.log(usage.left)) / doubt)
 
 
-def _ground(letter: str, seen: Mapping[str, _Seen], crowd: Crowd) -> Ground:
-    if letter in seen:
+def _ground(usage: Usage, seen: Mapping[str, _Seen], crowd: Crowd) -> Ground:
+    if usage.letter in seen:
         return Ground.OWN
     if seen:
         return Ground.OTHER_LETTERS
-    return Ground.CROWD if crowd.rates else Ground.PLAN
+    if crowd.rates:
+        return Ground.CROWD
+    return Ground.TOO_EARLY if usage.done else Ground.PLAN
 
 
 def _seen(usages: Mapping[str, Usage], within: float) -> dict[str, _Seen]:

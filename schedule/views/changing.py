@@ -226,8 +226,11 @@ def _clue(request: MemberRequest, number: int) -> Clue:
     return get_object_or_404(Clue, knit_along=request.knit_along, number=number)
 
 
-def refused_page(request: MemberRequest, refusal: str, status: int = 422) -> HttpResponse:
-    context = _context(request) | {"refusal": refusal}
+def refused_page(
+    request: MemberRequest, refusal: str, status: int = 422, *, to_write: int | None = None
+) -> HttpResponse:
+    """Say what was refused; `to_write` is the number of the clue in which it can be mended."""
+    context = _context(request) | {"refusal": refusal, "to_write": to_write}
     return render(request, "schedule/refused.html", context, status=status)
 
 

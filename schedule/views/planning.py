@@ -142,7 +142,7 @@ def ready_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     try:
         stored = actions.mark_ready(clue, ready=ready, by=request.user, now=now)
     except ScheduleError as refused:
-        return refused_page(request, str(refused))
+        return refused_page(request, str(refused), to_write=number)
     messages.success(request, _said(stored, now))
     return redirect("schedule:desk_clues", request.knit_along.slug)
 

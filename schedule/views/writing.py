@@ -31,7 +31,7 @@ from schedule.models import Clue, UnsavedWords
 from schedule.preflight import preflight
 from schedule.reading import preview_clue as previewed
 from schedule.reading import try_draft
-from schedule.section_forms import with_one_more
+from schedule.section_forms import begin_at_last, with_one_more
 from schedule.views.planning import state_of
 from schedule.views.reading import never_kept
 
@@ -49,8 +49,12 @@ def edit_clue(request: MemberRequest, number: int) -> HttpResponseBase:
         return _open(request, clue, now)
     if "add" in request.POST:
         form = _form_sent(request, clue, now)
-        data = with_one_more(cast(QueryDict, form.data), request.POST["add"])
-        return _page(request, clue, typed_form(clue, data, now, form.files), now)
+        wanted = request.POST["add"]
+        data = with_one_more(cast(QueryDict, form.data), wanted)
+        form = typed_form(clue, data, now, form.files)
+        begin_at_last(form.rows, wanted)
+        _keep(request, clue, data, now)
+        return _page(request, clue, form, now)
     return _save(request, clue, now)
 
 
@@ -244,17 +248,22 @@ def _page(
 def keep_clue(request: MemberRequest, number: int) -> HttpResponseBase:
     """Keep what is typed for its author, without saving it; answer with when it was kept."""
     clue, now = clue_of(request, number), timezone.now()
-    fields = {name: values for name, values in request.POST.lists() if name not in NOT_KEPT}
-    began = request.POST.get("began_from", "")
-    kept = keep_words(
+    kept = _keep(request, clue, request.POST, now)
+    context = {"kept": kept, "now": now, "knit_along": request.knit_along}
+    return render(request, "schedule/edit_clue.html#kept", context)
+
+
+def _keep(request: MemberRequest, clue: Clue, data: QueryDict, now: datetime) -> bool:
+    """Keep what is typed; False where its author has saved the clue elsewhere since."""
+    fields = {name: values for name, values in data.lists() if name not in NOT_KEPT}
+    began = data.get("began_from", "")
+    return keep_words(
         clue,
         fields,
         began_from=int(began) if re.fullmatch(r"\d{1,6}", began) else 0,
         by=request.user,
         now=now,
     )
-    context = {"kept": kept, "now": now, "knit_along": request.knit_along}
-    return render(request, "schedule/edit_clue.html#kept", context)
 
 
 @require_POST

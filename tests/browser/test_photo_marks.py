@@ -120,7 +120,8 @@ def test_by_keyboard_alone(board, photo):
     board.locator("#apply-marks").focus()
     with answered(board):
         board.keyboard.press("Enter")
-    expect(board.locator("#marks-said")).to_contain_text("Ink has its colour: medium red")
+    expect(board.locator("#marks-applied")).to_contain_text("Ink has its colour: medium red")
+    expect(board.locator("#marks-applied")).to_be_in_viewport()
     ink = Yarn.objects.get()
     assert ink.is_pictured
     close_to(ink.region, 0.495, 0.195, 0.7, 0.655)

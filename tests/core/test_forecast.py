@@ -40,6 +40,12 @@ def test_before_anybody_weighs_the_plan_is_all_there_is():
     assert made.low == pytest.approx(80 * math.exp(-Z_90 * spread))
 
 
+def test_a_weigh_in_that_is_too_early_to_tell_is_not_called_none():
+    early = forecast({"A": usage("A", 80, 5, 95)})["A"]
+    assert (early.ground, early.is_weighed) == (Ground.TOO_EARLY, True)
+    assert not forecast({"A": usage()})["A"].is_weighed
+
+
 def test_one_letter_is_shrunk_by_the_share_of_its_noise():
     """By hand: y = log 1.2, V = within + 1 / 30**2, A = between + the plan's own variance."""
     made = forecast({"A": usage("A", 80, 30, 64, Stretch(30, 36, 1.0))})["A"]

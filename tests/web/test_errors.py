@@ -54,3 +54,18 @@ def test_pages_allow_no_inline_script_or_style(client, address):
     assert "unsafe-inline" not in policy
     assert " style=" not in words(response)
     assert "onclick" not in words(response)
+
+
+def test_the_address_of_a_button_is_answered_with_a_page(as_hana, knit_along):
+    """Signing in anew leads back to where somebody was sent away from, be it a button."""
+    response = as_hana.get(f"/k/{knit_along.slug}/desk/clues/1/ready/")
+    assert response.status_code == 405
+    assert "POST" in response["Allow"]
+    assert "<h1>There is nothing to read here</h1>" in words(response)
+    assert f'<a href="/k/{knit_along.slug}/">' in words(response)
+
+
+def test_what_asks_for_no_page_gets_none(as_hana, knit_along):
+    url = f"/k/{knit_along.slug}/desk/clues/1/ready/"
+    assert as_hana.put(url).content == b""
+    assert as_hana.get(url, headers={"Accept": "application/json"}).content == b""

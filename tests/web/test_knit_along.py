@@ -409,3 +409,12 @@ class TestEditing:
 
     def test_other_methods_are_refused(self, as_hana, hana):
         assert as_hana.delete(self.address(hana.knit_along)).status_code == 405
+
+
+def test_the_form_comes_back_with_the_amounts_that_most_letters_take(as_hana, hana):
+    hana.knit_along.needs.filter(letter="A").update(grams=150, metres=600)
+    hana.knit_along.needs.exclude(letter="A").update(grams=100, metres=400)
+    form = as_hana.get(f"/k/{hana.knit_along.slug}/desk/edit/").context["form"]
+    assert (form["grams"].value(), form["metres"].value()) == (100, 400)
+    own = {letter: grams.value() for letter, grams, _ in form.letter_rows() if grams.value()}
+    assert own == {"A": 150}

@@ -102,6 +102,15 @@ class TestProposing:
     def test_somebody_with_yarns_says_which(self, photo):
         assert {mark.has_target for mark in photo.marks.all()} == {False}
 
+    def test_where_every_yarn_is_measured_a_second_photo_offers_new_ones(self, kit, palette):
+        make_yarn(palette, measured_by="photo")
+        photo = stored(kit, scene())
+        assert {mark.is_new for mark in photo.marks.all()} == {True}
+        assert marking.add_mark(photo, ON_RED, now=timezone.now()).is_new
+        photo.marks.all().delete()
+        marking.find_again(photo, 2, now=timezone.now())
+        assert {mark.is_new for mark in photo.marks.all()} == {True}
+
     def test_looking_again_keeps_whose_a_box_is(self, as_kit, photo):
         ink = Yarn.objects.get()
         mark = only(photo, ON_BLUE)
@@ -410,6 +419,18 @@ class TestApplying:
         for _ in range(3):
             as_kit.post(address("apply_marks", photo), sent)
         assert kit.palette.yarns.filter(name="Brick").count() == 1
+
+    def test_boxes_left_out_are_named_beside_the_button(self, as_kit, photo, ink):
+        mark = photo.marks.get()
+        photo.marks.create(box=ON_BLUE)
+        photo.marks.create(box=ON_BLUE)
+        sent = fields(photo) | marked(mark, target=str(ink.pk))
+        page = as_kit.post(
+            address("apply_marks", photo), sent, headers={"HX-Request": "true"}
+        ).content.decode()
+        said = page.partition('id="marks-applied" role="status">')[2].partition("</p>")[0]
+        assert said.startswith("Ink has its colour: ")
+        assert said.endswith("Boxes 2 and 3 are left out.")
 
     def test_boxes_left_out_touch_nothing(self, as_kit, photo, ink):
         before = ink.facts()

@@ -139,6 +139,7 @@ def test_a_fault_keeps_a_clue_from_being_marked_ready_and_advice_does_not(
     response = as_hana.post(ready)
     assert response.status_code == 422
     assert "Clue 1 is not fit to go out. The link “nowhere” leads nowhere" in words(response)
+    assert f'href="/k/{knit_along.slug}/desk/clues/1/"' in words(response)
     assert "And 1 fault more." in words(response)
     assert not Clue.objects.get().ready_at
     shown = words(as_hana.get(f"/k/{knit_along.slug}/desk/clues/"))

@@ -1,5 +1,6 @@
 """What is typed into a clue and not saved: kept for its author, and never taken for a revision."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -119,3 +120,28 @@ def test_keeping_is_the_organisers_alone(as_kit, as_sam, clue, page):
             assert client.post(f"{page}{place}", typed("Mine")).status_code == 404
     assert not UnsavedWords.objects.exists()
     assert as_kit.get(f"{page}keep/").status_code == 405
+
+
+def test_one_more_row_begins_there_and_keeps_what_is_typed(as_hana, clue, page):
+    more = {"meetings-TOTAL_FORMS": 1, "meetings-0-first": "A", "add": "meetings"}
+    shown = words(as_hana.post(page, typed("Cast on 7, or", **more)))
+    assert shown.count(" autofocus") == 1
+    assert re.search(r'<select name="meetings-1-first"[^>]* autofocus', shown)
+    back = words(as_hana.get(page))
+    assert "Cast on 7, or</textarea>" in back
+    assert 'name="meetings-1-first"' in back
+
+
+@pytest.mark.parametrize(
+    ("wanted", "field"),
+    [
+        ("sections", "sections-0-title"),
+        ("videos", "videos-0-title"),
+        ("sections-7-ways", None),
+        ("nothing", None),
+    ],
+)
+def test_each_list_begins_with_its_new_row(as_hana, clue, page, wanted, field):
+    shown = words(as_hana.post(page, typed("Cast on 7.", add=wanted)))
+    begun = re.findall(r'<(?:input|select|textarea)[^>]* name="([^"]+)"[^>]* autofocus', shown)
+    assert begun == ([field] if field else [])

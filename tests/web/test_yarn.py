@@ -210,6 +210,16 @@ def test_the_forecast_moves_with_each_weigh_in(as_kit, harbour):
     assert page.count('class="spark-dot"') == 2
 
 
+def test_a_weigh_in_that_is_too_early_to_tell_is_told_so(as_kit, harbour):
+    """Clue 2 takes 10 of B's 100 g, less than the eighth from which a stretch counts."""
+    as_kit.post(address(harbour), typed(harbour, 2, letter="B", left="88"))
+    assert forecast_of(as_kit, harbour, "B").forecast.ground == "too-early"
+    page = text_of(as_kit.get(address(harbour)))
+    assert "too little of this colour is knitted yet for your weigh-in to tell" in page
+    assert "Weigh B again after the next clue" in page
+    assert "Weigh A at the end of this clue" in page
+
+
 def test_rows_count_where_they_are_entered(as_kit, harbour):
     """Clue 1 has 10 rows of A and 10 of B, all alike: after row 5 half of its A is knitted."""
     section = ClueSection.objects.create(
