@@ -119,19 +119,50 @@
     if (mark) draw(mark);
   });
 
+  // A press that the site has not heard yet, and where on the photo it was.
+  let unheard = null;
+  let spot = null;
+  const press = (button) => {
+    const { at_x: x, at_y: y } = form().elements;
+    [x.value, y.value] = spot ?? ["", ""];
+    unheard = button;
+    button.click();
+  };
+
+  document.addEventListener("click", (event) => {
+    if (!event.isTrusted) return;
+    unheard = event.target.closest?.("#marks button[hx-post]") ?? null;
+    spot = null;
+  }, true);
+
   document.addEventListener("click", (event) => {
     if (event.target.id !== "spot") return;
     event.preventDefault();
-    const { at_x: x, at_y: y } = form().elements;
     // A press of the Enter key has no place of its own: the middle, then.
     if (event.detail > 0) {
       const stage = event.target.getBoundingClientRect();
-      x.value = tenth((event.clientX - stage.left) / stage.width * 100);
-      y.value = tenth((event.clientY - stage.top) / stage.height * 100);
+      spot = [
+        tenth((event.clientX - stage.left) / stage.width * 100),
+        tenth((event.clientY - stage.top) / stage.height * 100),
+      ];
     }
-    document.getElementById("add-mark").click();
-    x.value = y.value = "";
+    press(document.getElementById("add-mark"));
   });
+
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (event.detail.elt !== unheard) return;
+    unheard = spot = null;
+    for (const place of ["at_x", "at_y"]) form().elements[place].value = "";
+  });
+
+  // What was drawn anew before it was heard passes the press on.
+  const passOn = () => {
+    if (!unheard || unheard.isConnected) return;
+    const isSame = (button) => button.value === unheard.value && button.getAttribute("hx-post") === unheard.getAttribute("hx-post");
+    const again = [...form().querySelectorAll("button[hx-post]")].find(isSame);
+    unheard = null;
+    if (again && !document.querySelector("#marks-alert [role=alert]")) press(again);
+  };
 
   // A form remembers the button that has the focus, but a change only ever keeps what is marked.
   document.addEventListener("htmx:configRequest", (event) => {
@@ -147,22 +178,6 @@
   const showRefusal = () => {
     if (isPressed) document.querySelector("#marks-alert [role=alert]")?.scrollIntoView({ block: "nearest" });
     isPressed = false;
-  };
-
-  // A button that is drawn anew before its press was heard passes the press on to the new one.
-  let unheard = null;
-  document.addEventListener("click", (event) => {
-    if (event.isTrusted) unheard = event.target.closest?.("#marks button[hx-post]") ?? null;
-  }, true);
-  document.addEventListener("htmx:beforeRequest", (event) => {
-    if (event.detail.elt === unheard) unheard = null;
-  });
-  const passOn = () => {
-    if (!unheard || unheard.isConnected) return;
-    const isSame = (button) => button.value === unheard.value && button.getAttribute("hx-post") === unheard.getAttribute("hx-post");
-    const again = [...form().querySelectorAll("button[hx-post]")].find(isSame);
-    unheard = null;
-    if (!document.querySelector("#marks-alert [role=alert]")) again?.click();
   };
 
   const enliven = () => {

@@ -219,6 +219,21 @@ def test_a_button_pressed_while_the_page_is_drawn_anew_need_not_be_pressed_again
     assert photo.marks.of_yarn().get().yarn.name == "Late"
 
 
+def test_a_press_on_the_photo_while_the_page_is_drawn_anew_adds_its_box(board, photo):
+    held = []
+    board.route("**/marks/", lambda route: held.append(route), times=1)
+    board.get_by_label("white paper").check()
+    board.wait_for_timeout(400)
+    stage = board.locator("#spot").bounding_box()
+    board.mouse.click(stage["x"] + 0.65 * stage["width"], stage["y"] + 0.4 * stage["height"])
+    (first,) = held
+    first.continue_()
+    expect(board.locator(".mark-card")).to_have_count(2)
+    added = photo.marks.of_yarn().last().box
+    assert (added.left + added.right) / 2 == pytest.approx(0.65, abs=0.01)
+    assert (added.top + added.bottom) / 2 == pytest.approx(0.4, abs=0.01)
+
+
 def test_marking_paper_shows_daylight_and_a_box_to_drag(board, photo):
     board.get_by_label("white paper").check()
     white = board.locator(".mark.is-white .mark-body")
