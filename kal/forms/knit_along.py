@@ -177,6 +177,11 @@ class KnitAlongForm(forms.ModelForm[KnitAlong]):
         super().__init__(*args, **kwargs)
         self.now = now
         self.is_new = self.instance.pk is None
+        self.fields["theme"].help_text = gettext(
+            "What a visitor may know before cast-on, with your own advice on choosing yarn. Those "
+            "who take part read it where they prepare and on paper, too. An empty line begins a "
+            "paragraph."
+        )
         self.fields["zone"] = ZoneField(help_text=self.fields["zone"].help_text)
         # With palettes registered the number of colours is fixed, and the other letters never come.
         self.letters = self.instance.letters if has_palettes else LETTERS

@@ -3,6 +3,7 @@
 How yarns are chosen for a many-coloured shawl is common practice of the trade, in our own words.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -33,6 +34,13 @@ class Section:
 
     heading: str
     lines: Sequence[str]
+
+
+def own_words(knit_along: KnitAlong) -> list[Section]:
+    """Return what the organiser says before cast-on, a line for each paragraph; maybe nothing."""
+    paragraphs = re.split(r"\n\s*\n", knit_along.theme.replace("\r\n", "\n"))
+    lines = [" ".join(paragraph.split()) for paragraph in paragraphs if paragraph.strip()]
+    return [Section(_("From the organiser"), lines)] if lines else []
 
 
 def choosing(knit_along: KnitAlong) -> list[Section]:

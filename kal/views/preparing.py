@@ -16,7 +16,7 @@ from kal.paper.pack import Pack, pack_pdf
 from kal.paper.sheets import PAPERS
 from kal.views.bringing import PutUp, amounts_to_bring, reads_imperial
 from kal.views.next_steps import PaletteState, clue_instants, next_step, palette_states
-from kal.views.pack_words import balls_in_words, bringing, cautions, choosing, dates
+from kal.views.pack_words import balls_in_words, bringing, cautions, choosing, dates, own_words
 from kal.yarn_weights import YARN_WEIGHTS
 from schedule.visibility import public_schedule
 
@@ -64,6 +64,7 @@ def pack(request: MemberRequest) -> HttpResponse:
     prefetch_related_objects([knit_along], "needs")
     sections = [
         bringing(knit_along, amounts_to_bring(knit_along, imperial=imperial), imperial=imperial),
+        *own_words(knit_along),
         *choosing(knit_along),
         dates(knit_along, public_schedule(knit_along, timezone.now()), request.user.zone),
         cautions(),

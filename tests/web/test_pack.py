@@ -115,3 +115,31 @@ def test_the_usual_knit_along_takes_one_page(as_kit, knit_along):
 def test_no_other_paper_and_no_strangers(as_kit, as_sam, knit_along):
     assert pack(as_kit, knit_along, "?paper=a3").status_code == 404
     assert pack(as_sam, knit_along).status_code == 404
+
+
+ADVICE = "Bring two lights.\r\nNo mohair.\r\n\r\n\r\nSee https://swatch.example/wash <b>first</b>."
+
+
+def test_the_organisers_own_words_are_read_where_people_prepare(as_kit, client, knit_along):
+    knit_along.theme, knit_along.is_public = ADVICE, True
+    knit_along.save()
+    for page in (
+        as_kit.get(f"/k/{knit_along.slug}/prepare/"),
+        client.get(f"/k/{knit_along.slug}/"),
+    ):
+        html = words(page)
+        assert "<p>Bring two lights.<br>No mohair.</p>" in html
+        assert '<a href="https://swatch.example/wash" rel="nofollow">' in html
+        assert "&lt;b&gt;first&lt;/b&gt;" in html
+    text = text_of(pack(as_kit, knit_along))
+    assert "From the organiser" in text
+    assert "Bring two lights. No mohair." in text
+
+
+def test_without_such_words_there_is_no_heading_for_them(as_kit, knit_along):
+    knit_along.theme = " \n "
+    knit_along.save()
+    assert "From the organiser" not in text_of(pack(as_kit, knit_along))
+    knit_along.theme = ""
+    knit_along.save()
+    assert "From the organiser" not in words(as_kit.get(f"/k/{knit_along.slug}/prepare/"))
