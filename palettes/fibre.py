@@ -9,17 +9,18 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from palettes.errors import BadFibre
+from palettes.translator import listed
 
 type FibreParts = tuple[tuple[str, float], ...]
 
 EXAMPLE: Final = _("like “75% merino, 25% nylon”")
 
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
-_SHARE = _NUMBER + r"\s*(?:%|per\s?cent\b|percent\b|pct\b)"
+_SHARE = _NUMBER + r"\s*(?:%|per\s?cent\b|percent\b|pct\b|prozent\b)"
 _SHARE_FIRST = re.compile(_SHARE + r"\s*(?:of\s+)?([^\d%]+)", re.IGNORECASE)
 _NAME_FIRST = re.compile(r"([^\d%]+?)\s*" + _SHARE, re.IGNORECASE)
 _RATIO = re.compile(rf"{_NUMBER}((?:\s*/\s*{_NUMBER})+)\s+([^\d%]+)")
-_JOINS = re.compile(r"\s*(?:[,;/+&|\n]|\band\b|\bwith\b)\s*", re.IGNORECASE)
+_JOINS = re.compile(r"\s*(?:[,;/+&|\n]|\band\b|\bwith\b|\bund\b|\bmit\b)\s*", re.IGNORECASE)
 _AROUND = " .:-\N{EN DASH}\N{EM DASH}"
 # Per cent. Our choice: room for shares rounded to a tenth, as in six times 16.7.
 ROUNDING = 0.5
@@ -129,12 +130,8 @@ def _checked(parts: dict[str, float | None], text: str) -> FibreParts:
     if len(unknown) > 1 or (unknown and total >= 100):
         raise BadFibre(
             gettext("Give {listed} a share too, {example}.").format(
-                listed=_listed(unknown), example=EXAMPLE
+                listed=listed(unknown), example=EXAMPLE
             )
         )
     known |= dict.fromkeys(unknown, 100 - total)
     return tuple((name, min(known[name], 100.0)) for name in parts if name in known)
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

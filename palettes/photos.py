@@ -52,6 +52,10 @@ COPY_FORMATS: Final[dict[str, dict[str, int | bool]]] = {
 }
 
 FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
+# How a JPEG and a PNG begin, and what the first box of a HEIC or AVIF file says it is (ISO/IEC
+# 23008-12, annex B; AV1 Image File Format 1.1).
+STARTS: Final = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")
+HEIF_BRANDS: Final = frozenset({b"heic", b"heix", b"heim", b"heis", b"mif1", b"avif"})
 KINDS: Final = _("JPEG, PNG, WebP, HEIC or AVIF")
 # A HEIC or a JPEG may hold further pictures, such as a depth map; its first is the photo.
 MOVING_FORMATS: Final = frozenset({"PNG", "WEBP", "AVIF"})
@@ -202,6 +206,9 @@ def _open(data: bytes) -> Image.Image:
     try:
         return Image.open(BytesIO(data), formats=FORMATS)
     except BROKEN:
+        # The decoders of WebP, HEIC and AVIF want the whole file before they say a word of it.
+        if _begins_like_a_photo(data):
+            raise PhotoRefused(_cut_short()) from None
         raise PhotoRefused(
             gettext("That file is not a photo this page can read; choose a {kinds} file.").format(
                 kinds=KINDS
@@ -209,12 +216,24 @@ def _open(data: bytes) -> Image.Image:
         ) from None
 
 
+def _begins_like_a_photo(data: bytes) -> bool:
+    """Whether the first bytes are those of one of `FORMATS`."""
+    if data[4:8] == b"ftyp":
+        return data[8:12] in HEIF_BRANDS
+    return data.startswith(STARTS) or (data[:4] == b"RIFF" and data[8:12] == b"WEBP")
+
+
 def too_large(size: int) -> str:
     """Return the sentence that refuses a file of so many bytes."""
     return gettext(
         "That file has {size} MB and the limit is {max_bytes} MB; save a smaller "
         "copy and upload that."
-    ).format(size=f"{size / MEGABYTE:.0f}", max_bytes=MAX_BYTES // MEGABYTE)
+    ).format(size=_over(size / MEGABYTE, MAX_BYTES // MEGABYTE), max_bytes=MAX_BYTES // MEGABYTE)
+
+
+def _over(amount: float, limit: int) -> int:
+    """Return a whole number for an amount over the limit, never the limit itself."""
+    return max(round(amount), limit + 1)
 
 
 def _check_still(image: Image.Image) -> None:
@@ -235,7 +254,7 @@ def _check_size(width: int, height: int) -> None:
             ).format(
                 width=width,
                 height=height,
-                megapixels=f"{width * height / 1e6:.0f}",
+                megapixels=_over(width * height / 1e6, MAX_PIXELS // 1_000_000),
                 limit=MAX_PIXELS // 1_000_000,
             )
         )
@@ -284,6 +303,10 @@ def _plain(image: Image.Image) -> Image.Image:
         return Image.fromarray((np.asarray(image, dtype=np.uint32) >> 8).astype(np.uint8))
     if image.mode == "RGB" and "transparency" not in image.info:
         return image
+    if image.mode == "LA":
+        # Kept grey, for its profile is one of greys.
+        grey, cover = image.split()
+        return Image.composite(grey, Image.new("L", grey.size, "white"), cover)
     if image.has_transparency_data:
         layer = image.convert("RGBA")
         paper = Image.new("RGBA", layer.size, "white")
@@ -334,6 +357,8 @@ def _to_srgb(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, bo
     if profile:
         try:
             source = ImageCms.ImageCmsProfile(BytesIO(profile))
+            if image.mode == "L" and source.profile.xcolor_space.strip() == "RGB":
+                image = image.convert("RGB")
             # Relative colorimetric keeps every colour both spaces have exactly as it is.
             converted = ImageCms.profileToProfile(
                 image,

@@ -51,16 +51,30 @@ def display_p3_profile():
             b"mluc\0\0\0\0" + struct.pack(">II2s2sII", 1, 12, b"en", b"US", len(coded), 28) + coded
         )
 
-    tags = {
-        b"desc": text("P3"),
-        b"cprt": text("None"),
-        b"wtpt": xyz(white_xyz(D50_XY)),
-        **{
-            name: xyz(column)
-            for name, column in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)
+    return _profile(
+        b"RGB ",
+        {
+            b"desc": text("P3"),
+            b"cprt": text("None"),
+            b"wtpt": xyz(white_xyz(D50_XY)),
+            **{
+                name: xyz(column)
+                for name, column in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)
+            },
+            **dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
         },
-        **dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
-    }
+    )
+
+
+def grey_profile(gamma):
+    """Return an ICC profile of greys whose codes are light to the power of 1 / gamma."""
+    curve = b"curv\0\0\0\0" + struct.pack(">IH", 1, round(gamma * 256))
+    white = b"XYZ \0\0\0\0" + b"".join(map(s15, white_xyz(D50_XY)))
+    return _profile(b"GRAY", {b"wtpt": white, b"kTRC": curve})
+
+
+def _profile(space, tags):
+    """Return an ICC.1:2010 display profile of these tags, its colours led back to XYZ."""
     table, body, start = b"", b"", 128 + 4 + 12 * len(tags)
     for name, data in tags.items():
         data += b"\0" * (-len(data) % 4)
@@ -72,7 +86,7 @@ def display_p3_profile():
         b"none",
         0x04200000,
         b"mntr",
-        b"RGB ",
+        space,
         b"XYZ ",
         b"\x07\xea\0\1\0\1\0\0\0\0\0\0",
         b"acsp",

@@ -8,36 +8,67 @@ from enum import IntEnum
 
 from palettes.colour.swatch import Swatch
 
+# In English and German, as ball bands say it; words alike in both stand once.
 # Animal hair has scales that lock when it is rubbed warm and wet; silk and the rest have none.
 FELTING_WORDS = frozenset(
     {
         "alpaca",
+        "alpaka",
+        "alpakawolle",
         "angora",
+        "bison",
         "camel",
         "cashmere",
         "corriedale",
+        "falkland",
+        "guanaco",
         "hair",
+        "kamel",
+        "kaschmir",
+        "lama",
         "lambswool",
+        "lammwolle",
         "leicester",
         "llama",
         "merino",
+        "merinowolle",
         "mohair",
+        "mohairwolle",
         "polwarth",
         "possum",
         "qiviut",
+        "rambouillet",
         "romney",
+        "schafwolle",
+        "schurwolle",
         "shetland",
+        "targhee",
+        "wolle",
         "wool",
         "yak",
     }
 )
-SILK_WORDS = frozenset({"silk", "tussah"})
+SILK_WORDS = frozenset(
+    {
+        "maulbeerseide",
+        "seide",
+        "silk",
+        "tussah",
+        "tussahseide",
+    }
+)
 PLANT_WORDS = frozenset(
     {
         "bamboo",
+        "bambus",
+        "baumwolle",
+        "brennnessel",
         "cotton",
+        "flachs",
         "flax",
+        "hanf",
         "hemp",
+        "leinen",
         "linen",
         "lyocell",
         "modal",
@@ -45,23 +76,32 @@ PLANT_WORDS = frozenset(
         "ramie",
         "rayon",
         "viscose",
+        "viskose",
     }
 )
 SYNTHETIC_WORDS = frozenset(
     {
+        "acryl",
         "acrylic",
         "elastane",
+        "elasthan",
         "lurex",
         "metallic",
+        "microfiber",
         "microfibre",
+        "mikrofaser",
         "nylon",
+        "polyacryl",
+        "polyamid",
         "polyamide",
         "polyester",
         "stellina",
     }
 )
 KINDS = ("animal", "silk", "plant", "synthetic")
-_NOT_SUPERWASH = re.compile(r"(?:non|not)[\s-]*superwash")
+# "Dry flat" and "do not tumble dry" say how to dry what was washed.
+_DRY_CLEAN = re.compile(r"^dry$|(?<!not )\bdry[\s-]*clean")
+_NOT_SUPERWASH = re.compile(r"(?:non|not|nicht)[\s-]*superwash")
 MIN_FELTING_SHARE = 50.0  # per cent; our choice, below it a yarn shrinks little
 
 
@@ -76,7 +116,7 @@ class Delicacy(IntEnum):
 def delicacy(swatch: Swatch) -> Delicacy | None:
     """Return how gently the yarn has to be washed, or None when nobody said."""
     care = (swatch.care or "").lower()
-    if "dry" in care:
+    if _DRY_CLEAN.search(care):
         return Delicacy.DRY_CLEAN
     if "hand" in care:
         return Delicacy.HAND

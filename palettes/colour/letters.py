@@ -280,7 +280,8 @@ def check_meetings(meetings: Sequence[Meeting], letters: int, yarns: int) -> tup
     if yarns > MAX_YARNS:
         raise TooManyYarns(f"{yarns} yarns given; a palette has at most {MAX_YARNS}.")
     if letters < MIN_LETTERS:
-        raise BadMeeting(f"{letters} letters; a plan is for {MIN_LETTERS} to {MAX_YARNS}.")
+        noun = "letter" if letters == 1 else "letters"
+        raise BadMeeting(f"{letters} {noun}; a plan is for {MIN_LETTERS} to {MAX_YARNS}.")
     if yarns < letters:
         raise TooFewYarns(f"{yarns} yarns given for {letters} letters; each needs its own.")
     strictest: dict[tuple[str, str], Meeting] = {}

@@ -107,7 +107,7 @@ def shortlist(
     return tuple(
         Answer(
             yarns=yarns,
-            score=score / _MILLION / highest,
+            score=max(score / _MILLION / highest, 0.0),
             reasons=tuple(_explain(facts, yarns, aim, first)),
         )
         for yarns, score in sets
@@ -220,8 +220,11 @@ def _count_merit(choose: int, aim: Aim) -> Floats:
     merits = np.zeros(choose + 1)
     if aim is Aim.ACCENTED_NEUTRALS:
         accents = choose - np.arange(choose + 1)
-        off = np.maximum(accents - most_accents(choose), 0) + (accents == 0)
+        spare = np.maximum(accents - most_accents(choose), 0)
+        off = spare + (accents == 0)
         merits = (1 - ACCENT_BOLDNESS) * np.maximum(1 - off / 2, 0)
+        # Or accents too many would win back by being bold what they lose by being too many.
+        merits -= ACCENT_BOLDNESS * spare / most_accents(choose)
     return merits
 
 

@@ -20,6 +20,8 @@ Members = NDArray[np.int8]
 AT_ONCE = 4096
 _NO_PAIR_YET = np.iinfo(np.int32).max // 2
 _UNREACHABLE = -10_000_000
+# Under any score: what is taken away never comes to a whole one.
+_UNDER_ALL = -1_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -161,7 +163,7 @@ class _Search:
     @property
     def floor(self) -> int:
         """The score a further set must beat; equal is too late, for ties go to the earlier."""
-        return int(self.scores[-1]) if len(self.scores) == self.keep else -1
+        return int(self.scores[-1]) if len(self.scores) == self.keep else _UNDER_ALL
 
     def extend(self, begun: _Begun) -> None:
         """Look at every set that starts with one of these, in order."""

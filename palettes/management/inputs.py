@@ -16,15 +16,26 @@ MAX_FILE_BYTES = 1_000_000
 
 def read_text(name: str) -> str:
     """Return a small UTF-8 file's text, without a byte order mark; `-` is standard input."""
+    told = told_as(name)
     try:
         raw = sys.stdin.buffer.read(MAX_FILE_BYTES + 1) if name == "-" else _read_file(name)
         if len(raw) > MAX_FILE_BYTES:
-            raise refuse(f"{name}: the file is over {MAX_FILE_BYTES // 1_000_000} MB.")
+            raise refuse(f"{told}: the file is over {MAX_FILE_BYTES // 1_000_000} MB.")
         return raw.decode("utf-8-sig")
     except OSError as error:
-        raise refuse(f"{name}: cannot be read ({error.strerror or error}).") from error
+        raise refuse(f"{told}: cannot be read ({error.strerror or error}).") from error
     except UnicodeDecodeError as error:
-        raise refuse(f"{name}: not UTF-8 text, at byte {error.start + 1}.") from error
+        raise refuse(f"{told}: not UTF-8 text, at byte {error.start + 1}.") from error
+
+
+def told_as(name: str) -> str:
+    """Return what a refusal calls a file."""
+    return "Standard input" if name == "-" else name
+
+
+def plural(count: int, what: str) -> str:
+    """Return a count with its noun, one with an s for more than one."""
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _read_file(name: str) -> bytes:

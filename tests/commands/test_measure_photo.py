@@ -85,3 +85,23 @@ def test_a_file_that_is_no_photo_is_refused(tmp_path):
     (tmp_path / "notes.txt").write_text("50 g blue")
     with pytest.raises(CommandError, match="not a photo this page can read"):
         measure(str(tmp_path / "notes.txt"))
+
+
+def test_a_file_has_to_be_named():
+    with pytest.raises(CommandError, match="Name a photo file") as refusal:
+        measure()
+    assert refusal.value.returncode == 2
+
+
+def test_no_more_of_a_file_is_read_than_a_photo_may_have():
+    """A device that never ends would fill the memory."""
+    with pytest.raises(CommandError, match="26 MB and the limit is 25 MB") as refusal:
+        measure("/dev/zero")
+    assert refusal.value.returncode == 2
+
+
+def test_a_file_that_is_too_large_is_told_by_its_own_size(tmp_path):
+    with (tmp_path / "huge.jpg").open("wb") as file:
+        file.truncate(300_000_000)
+    with pytest.raises(CommandError, match="300 MB and the limit is 25 MB"):
+        measure(str(tmp_path / "huge.jpg"))

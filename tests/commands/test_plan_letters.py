@@ -83,6 +83,7 @@ def with_meeting(**changes):
         ('{"yarns": [],\n}', "not JSON ("),
         ('{"yarns": 1, "yarns": 2}', "'yarns' is said twice in one object."),
         ("[" * 100_000, "nested too deep."),
+        ('{"letters": ' + "1" * 5000 + "}", "a number in it of more digits than can be read."),
         ([], "the file must be an object."),
         ({"yarns": YARNS}, "there are no 'meetings'."),
         ({"meetings": []}, "there are no 'yarns'."),
@@ -90,7 +91,7 @@ def with_meeting(**changes):
         (changed(yarns="Moss"), "yarns must be a list."),
         (changed(yarns=YARNS * 3), "yarns: 9 given; at most 8."),
         (changed(yarns=[*YARNS, YARNS[0]]), "yarns[3]: 'Moss' is there already; give each its"),
-        (changed(yarns=YARNS[:1]), "1 letters; a plan is for 2 to 8."),
+        (changed(yarns=YARNS[:1]), "1 letter; a plan is for 2 to 8."),
         (with_yarn(hex="zebra"), "yarns[0]: 'zebra' is not a colour; write it like '#7a4b2c'."),
         (with_yarn(hex=7), "yarns[0].hex must be text."),
         (with_yarn(name=" "), "yarns[0]: the yarn has no name."),
@@ -112,6 +113,10 @@ def with_meeting(**changes):
         (with_meeting(letters="AD"), "A-D meet, but the last letter is C."),
         (with_meeting(needs="lost"), "meetings[0].needs is 'lost'; give one of strong, workable"),
         (changed(meetings=MEETINGS * 99), "meetings: 198 given; at most 192."),
+        (
+            changed(letters=2, meetings=[], needs={"C": {"grams": 1, "metres": 1}}),
+            "needs.C: the letters are A to B.",
+        ),
         (changed(letters=4), "3 yarns given for 4 letters; each needs its own."),
         (changed(letters="three"), "letters is 'three'; give how many there are, such as 5."),
         (changed(fixed={"A": "Plum"}), "fixed.A is 'Plum', which is not among the yarns."),
@@ -130,6 +135,12 @@ def test_bad_input_is_one_line_saying_what_and_where(run, question, message):
     assert message in str(refusal.value)
     assert len(str(refusal.value).splitlines()) == 1
     assert refusal.value.returncode == 2
+
+
+def test_standard_input_is_called_by_its_name(monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(b"[]")))
+    with pytest.raises(CommandError, match="Standard input: the file must be an object"):
+        call_command("plan_letters", "-")
 
 
 def test_a_file_has_to_be_named():

@@ -48,6 +48,42 @@ def test_blank_lines_byte_order_mark_and_column_order_do_not_matter(run):
     assert json.loads(plain) == json.loads(odd)
 
 
+PLAIN = "name,hex,spread,dye_style\nA,#ffffff,1.5,\nB,#000000,,speckled\nC,#c03030,,\n"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        PLAIN.replace(",", ";").replace("1.5", "1,5"),
+        PLAIN.replace(",", "\t").replace("\n", "\r\n"),
+        PLAIN.replace("\n", "\r"),
+        PLAIN.replace("1.5", '"1,5"'),
+        "\r\n\r\n" + PLAIN,
+        PLAIN.replace("name,hex,spread,dye_style", "Name,HEX,Spread,Dye style"),
+        PLAIN.replace("speckled", "Speckled"),
+        PLAIN.replace("\n", ",,\n"),
+    ],
+    ids=[
+        "semicolons and a decimal comma",
+        "tabs",
+        "old line ends",
+        "decimal comma",
+        "blank lines first",
+        "capitals in the header",
+        "a capital in a style",
+        "empty columns at the end",
+    ],
+)
+def test_what_spreadsheets_write_is_read_alike(run, text):
+    wanted = ("--choose", "2", "--json")
+    assert json.loads(run(text, *wanted)) == json.loads(run(PLAIN, *wanted))
+
+
+def test_a_yarn_locked_twice_is_locked_once(run):
+    answer = json.loads(run(STASH, "--choose", "2", *["--lock", "Sea"] * 3, "--json"))
+    assert answer["locked"] == ["Sea"]
+
+
 @pytest.mark.parametrize(
     ("text", "arguments", "message"),
     [
@@ -57,6 +93,9 @@ def test_blank_lines_byte_order_mark_and_column_order_do_not_matter(run):
         ("name\nA\n", [], "line 1: there is no column 'hex'."),
         (HEADER + "A,#fff,,\nB,zebra,,\n", [], "line 3: 'zebra' is not a colour; write it like"),
         (HEADER + "A,#fff\n", [], "line 2: 2 cells under 4 columns."),
+        ("name\nA,#fff\n", [], "line 1: there is no column 'hex'."),
+        ("hex;name\n#fff\n", [], "line 2: 1 cell under 2 columns."),
+        ("name,hex\nA,#fff,3\n", [], "line 2: 3 cells under 2 columns."),
         (HEADER + " ,#fff,,\n", [], "line 2: the yarn has no name."),
         (HEADER + '"A\nB",#fff,,\n', [], "line 3: 'A\\nB' has a sign in it that cannot be printed"),
         (HEADER + "A,#fff,wide,\n", [], "line 2: spread is 'wide'; give a number, such as 4.5."),

@@ -27,6 +27,10 @@ def yarn(fibre="", care="", name="Fog"):
         ("hand", Delicacy.HAND),
         ("dry", Delicacy.DRY_CLEAN),
         ("Hand wash cold", Delicacy.HAND),
+        ("Hand wash, dry flat", Delicacy.HAND),
+        ("Machine wash cool, do not tumble dry", Delicacy.MACHINE),
+        ("Hand wash, do not dry clean", Delicacy.HAND),
+        ("Dry clean only", Delicacy.DRY_CLEAN),
         ("", None),
     ],
 )
@@ -74,3 +78,25 @@ def test_only_untreated_hair_felts(fibre, care, felts):
 )
 def test_main_kind(fibre, kind):
     assert main_kind(yarn(fibre)) == kind
+
+
+@pytest.mark.parametrize(
+    ("fibre", "kind"),
+    [
+        ("100 Schurwolle", "animal"),
+        ("80 Wolle, 20 Polyamid", "animal"),
+        ("100 Baumwolle", "plant"),
+        ("60 Leinen, 40 Viskose", "plant"),
+        ("55 Maulbeerseide, 45 Kaschmir", "silk"),
+        ("100 Polyacryl", "synthetic"),
+    ],
+)
+def test_german_ball_bands_are_understood(fibre, kind):
+    """The names of the EU's textile labelling regulation (1007/2011, annex I), and common ones."""
+    assert main_kind(yarn(fibre)) == kind
+
+
+def test_german_wool_may_felt_like_english_wool():
+    assert may_felt(yarn("100 Schurwolle", "hand"))
+    assert not may_felt(yarn("100 Baumwolle", "hand"))
+    assert may_felt(yarn("100 Merino nicht superwash", "hand"))

@@ -148,7 +148,7 @@ def test_refuses_meetings_that_cannot_be(first, second, needs, message):
     [
         (3, 4, {}, TooFewYarns, "3 yarns given for 4 letters; each needs its own."),
         (9, None, {}, TooManyYarns, "9 yarns given; a palette has at most 8."),
-        (3, 1, {}, BadMeeting, "1 letters; a plan is for 2 to 8."),
+        (3, 1, {}, BadMeeting, "1 letter; a plan is for 2 to 8."),
         (3, 2, {}, BadMeeting, "A-C meet, but the last letter is B."),
         (3, 3, {"D": 0}, BadMeeting, "'D' is fixed, but the letters are A to C."),
         (3, 3, {"A": 3}, BadMeeting, "A is fixed to yarn 4; there are 3."),

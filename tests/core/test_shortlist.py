@@ -48,6 +48,23 @@ def test_neutrals_with_accents_keeps_neutrals_in_the_majority():
     assert "accents_few" in codes_of(best)
 
 
+def test_vivid_yarns_without_a_neutral_are_no_neutrals_with_accents():
+    """Four vivid yarns are no accents, however well they read beside each other."""
+    neutrals = ("#d8d5cf", "#a5a39e", "#6f6c69")
+    vivid = ("#f2c230", "#b8401a", "#1d2fa0", "#5cc46a")
+    stash = [Swatch(colour, hex_to_lab(colour)) for colour in (*neutrals, *vivid)]
+    best = shortlist(stash, choose=4, aim=Aim.ACCENTED_NEUTRALS)[0]
+    assert {0, 1, 2} <= set(best.yarns)
+    assert "accents_few" in codes_of(best)
+
+
+def test_a_stash_of_dull_accents_alone_still_gets_every_set():
+    stash = [Swatch(f"Moss {place}", hex_to_lab("#6b6a4f")) for place in range(6)]
+    answers = shortlist(stash, choose=4, aim=Aim.ACCENTED_NEUTRALS)
+    assert len(answers) == ANSWERS
+    assert all(0 <= answer.score <= 1 for answer in answers)
+
+
 def test_bold_and_soft_pull_apart():
     bold = shortlist(STASH, choose=4, aim=Aim.BOLD)[0]
     soft = shortlist(STASH, choose=4, aim=Aim.SOFT)[0]

@@ -114,8 +114,9 @@ def aim_merit(members, aim):
         return np.mean([1 - min(max((value - SOFT_TO_CHROMA) / span, 0), 1) for value in chromas])
     if aim is Aim.ACCENTED_NEUTRALS:
         accents = [i for i in range(count) if families[i][0] is not Family.NEUTRAL]
-        off = max(len(accents) - most_accents(count), 0) + (not accents)
-        boldness = sum(bold[i] for i in accents) / most_accents(count)
+        spare = max(len(accents) - most_accents(count), 0)
+        off = spare + (not accents)
+        boldness = (sum(bold[i] for i in accents) - spare) / most_accents(count)
         return 0.75 * max(1 - off / 2, 0) + 0.25 * boldness
     return 0
 
@@ -130,7 +131,7 @@ def plain_merit(members, aim):
         + LADDER_SHARE * min(rungs / min(len(members), 3), 1)
         + AIM_SHARE * aim_merit(members, aim)
     )
-    return merit / (1 - AIM_SHARE if aim is Aim.CONTRAST else 1)
+    return max(merit / (1 - AIM_SHARE if aim is Aim.CONTRAST else 1), 0)
 
 
 class TestShortlist:

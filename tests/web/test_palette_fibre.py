@@ -1,6 +1,7 @@
 """Fibre as knitters write it: what is read, and the one sentence for what cannot be."""
 
 import pytest
+from django.utils.translation import override
 
 from palettes.errors import BadFibre
 from palettes.fibre import parse_fibre, read_fibre
@@ -23,6 +24,8 @@ READ = [
     ("80% wool, silk", (("wool", 80), ("silk", 20))),
     ("50% wool, 50% wool", (("wool", 100),)),
     ("33% wool, 33% silk, 33% yak", (("wool", 33), ("silk", 33), ("yak", 33))),
+    ("75 % Merino und 25 % Polyamid", (("merino", 75), ("polyamid", 25))),
+    ("80 Prozent Schurwolle mit 20 Prozent Seide", (("schurwolle", 80), ("seide", 20))),
     ("", ()),
     ("   ", ()),
 ]
@@ -53,3 +56,8 @@ def test_refuses_in_one_sentence(text, sentence):
         parse_fibre(text)
     assert sentence in str(refused.value)
     assert read_fibre(text) == ()
+
+
+def test_a_refusal_lists_fibres_in_the_readers_language():
+    with override("de"), pytest.raises(BadFibre, match="wolle und seide"):
+        parse_fibre("Wolle, Seide")

@@ -20,7 +20,7 @@ from palettes.models import Photo
 from palettes.photos import LONG_SIDE, MAX_BYTES, read_photo
 from tests.builders import make_palette, make_participant
 from tests.conftest import signed_in
-from tests.photo_files import display_p3_profile, encoded, png_header
+from tests.photo_files import display_p3_profile, encoded, grey_profile, png_header
 from tests.yardsticks import colour_science
 
 FLAT = (120, 80, 60)
@@ -172,6 +172,19 @@ class TestReading:
     )
     def test_other_kinds_of_pixels_become_rgb_on_white(self, image, colour):
         assert middle(read_photo(encoded(image))) == pytest.approx(colour, abs=26)
+
+    @pytest.mark.parametrize("mode", ["L", "LA"])
+    def test_a_profile_of_greys_is_honoured_with_and_without_transparency(self, mode):
+        """Code 90 at gamma 1.8 is 0.1534 of light, which is 109.2 in sRGB (IEC 61966-2-1)."""
+        image = flat(mode=mode, colour=90 if mode == "L" else (90, 255))
+        picture = read_photo(encoded(image, icc_profile=grey_profile(1.8)))
+        assert middle(picture) == pytest.approx([109.2] * 3, abs=2)
+        assert not picture.is_profile_unreadable
+
+    def test_a_grey_photo_with_a_profile_of_colours_is_no_damaged_profile(self):
+        picture = read_photo(encoded(flat(mode="L", colour=90), icc_profile=display_p3_profile()))
+        assert middle(picture) == pytest.approx([90] * 3, abs=2)
+        assert not picture.is_profile_unreadable
 
     def test_the_stored_file_keeps_a_spots_colour(self):
         """The bound that photos.py states for its quality."""

@@ -1,6 +1,7 @@
 """`manage.py measure_photo FILE`: the yarns of a photo, found and measured."""
 
 import json
+import os
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from palettes.colour.light import Box, Reference
 from palettes.colour.reading import FoundYarn, White, find_yarns, read_yarns
 from palettes.colour.spaces import Floats, grey_hex, lab_to_hex
 from palettes.errors import PhotoRefused
-from palettes.photos import read_patch, read_photo
+from palettes.photos import MAX_BYTES, read_patch, read_photo, too_large
 
 MOST_YARNS = 40
 WHOLE = Box(0, 0, 1, 1)
@@ -25,7 +26,9 @@ class Command(BaseCommand):
     help = "Find and measure the yarns of a photo. Bad input: one line, exit code 2."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("file", metavar="FILE", help="a JPEG, PNG, WebP, HEIC or AVIF photo")
+        parser.add_argument(
+            "file", nargs="?", metavar="FILE", help="a JPEG, PNG, WebP, HEIC or AVIF photo"
+        )
         box = "left,top,right,bottom as fractions of the photo, such as 0.1,0.2,0.4,0.6"
         parser.add_argument("--paper", metavar="BOX", help=f"white paper in the photo: {box}")
         parser.add_argument("--grey-card", metavar="BOX", help="an 18 %% grey card in the photo")
@@ -45,6 +48,8 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["file"] is None:
+            raise refuse("Name a photo file.")
         try:
             photo = _read(options["file"])
             white = _white(options)
@@ -61,10 +66,15 @@ class Command(BaseCommand):
 
 def _read(name: str) -> Floats:
     try:
-        picture = read_photo(Path(name).read_bytes())
+        with Path(name).open("rb") as file:
+            data = file.read(MAX_BYTES + 1)
+            size = max(len(data), os.fstat(file.fileno()).st_size)
     except OSError as error:
         message = f"{name} cannot be read: {error.strerror or error}."
         raise refuse(message) from error
+    if size > MAX_BYTES:
+        raise refuse(too_large(size))
+    picture = read_photo(data)
     return read_patch(BytesIO(picture.webp), WHOLE)
 
 

@@ -23,7 +23,7 @@ from palettes.colour.letters import (
 from palettes.colour.quantities import Quantity
 from palettes.colour.spaces import hex_to_lab
 from palettes.colour.swatch import TYPICAL_SPREAD, Fabric, Need, Swatch
-from palettes.management.inputs import fault_in_name, read_text
+from palettes.management.inputs import fault_in_name, read_text, told_as
 
 DIGITS = 4
 UNITS: Final = (("grams", "g"), ("metres", "m"))
@@ -53,7 +53,7 @@ class Command(BaseCommand):
         try:
             names, plan = _plan(_parse(read_text(file)))
         except BadQuestion as error:
-            raise refuse(f"{file}: {error}") from error
+            raise refuse(f"{told_as(file)}: {error}") from error
         result = _report(plan, names)
         self.stdout.write(json.dumps(result, indent=2) if options["json"] else _as_text(result))
 
@@ -68,6 +68,10 @@ def _parse(text: str) -> dict[str, Any]:
     except json.JSONDecodeError as error:
         where = f"line {error.lineno}, column {error.colno}"
         raise BadQuestion(f"{where}: not JSON ({error.msg}).") from error
+    except BadQuestion:
+        raise
+    except ValueError as error:
+        raise BadQuestion("there is a number in it of more digits than can be read.") from error
     except RecursionError as error:
         raise BadQuestion("not such JSON as is wanted: nested too deep.") from error
 
@@ -95,9 +99,13 @@ def _plan(question: dict[str, Any]) -> tuple[list[str], LetterPlan]:
         plan = plan_letters(
             yarns, meetings, letters=letters, fixed=fixed, fabric=fabric, needs=needs
         )
-        return names, plan
     except ColourError as error:
         raise BadQuestion(str(error)) from error
+    for need in needs:
+        if need.letter not in ALPHABET[: len(plan.best.yarns)]:
+            last = ALPHABET[len(plan.best.yarns) - 1]
+            raise BadQuestion(f"needs.{need.letter}: the letters are A to {last}.")
+    return names, plan
 
 
 def _each[T](
