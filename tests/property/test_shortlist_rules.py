@@ -50,7 +50,7 @@ def questions(draw):
         rung=np.array([1, 2, 4], dtype=np.int32)[whole(count) % 3],
         rungs=whole(8),
         in_group=whole(count) % 2,
-        grouped=whole(choose + 1),
+        grouped=whole(choose + 1) - 2,
     )
     return points, choose, sorted(locked), draw(st.integers(1, 30))
 
