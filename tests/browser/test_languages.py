@@ -1,9 +1,12 @@
 """Pages in German, whose words are long, and from right to left, on a phone."""
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
 from kal.models import User
+from schedule.models import LetterUse
 from tests.browser.conftest import NARROWEST, PHONE, assert_accessible, assert_fits
 from tests.builders import make_clue, make_meeting, make_palette, make_yarn
 
@@ -17,6 +20,8 @@ PAGES = (
     "schedule:clues",
     "schedule:letters",
     "schedule:subscribe",
+    "schedule:yarn",
+    "schedule:yarn_needed",
     "kal:membership",
 )
 DESK = (
@@ -30,13 +35,19 @@ DESK = (
     "schedule:dry_run",
     "schedule:glossary",
     "schedule:notices",
+    "schedule:desk_yarn",
+    "schedule:desk_counts",
+    "schedule:desk_pace",
+    "kal:keeping",
 )
 
 
 @pytest.fixture
 def harbour(knit_along, kit):
-    """A knit-along with clues whose letters meet, and a palette of five yarns."""
-    make_clue(knit_along, 1, title_is_secret=False)
+    """A knit-along with eight clues, two letters that meet, and a palette of five yarns."""
+    for number in (1, *range(3, 9)):
+        revision = make_clue(knit_along, number, title_is_secret=number > 1).revisions.get()
+        LetterUse.objects.create(revision=revision, letter="A", grams=Decimal("30.5"))
     make_meeting(make_clue(knit_along, 2), "AB")
     palette = make_palette(kit)
     for number, lightness in enumerate((20, 35, 50, 70, 90)):
