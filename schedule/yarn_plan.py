@@ -22,7 +22,9 @@ from schedule.pattern.gauge import Gauge
 from schedule.pattern.put_ups import PutUp
 from schedule.pattern.stitches import Part
 from schedule.pattern.yarn import (
+    Basis,
     Estimate,
+    Source,
     from_stitch_size,
     from_test_knits,
     together,
@@ -196,7 +198,9 @@ def _total(
     letter: str, need: LetterNeed, clues: Iterable[ClueYarn], reserve: int, *, is_whole: bool
 ) -> Estimate:
     known = [clue.grams[letter] for clue in clues if letter in clue.grams]
-    asked = from_test_knits([need.grams / (1 + Decimal(reserve) / 100)])
+    asked = replace(
+        from_test_knits([need.grams / (1 + Decimal(reserve) / 100)]), basis=Basis(Source.ASKED)
+    )
     if not known:
         return replace(asked, grams=0.0) if is_whole else asked
     told = together(known)

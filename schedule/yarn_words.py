@@ -36,6 +36,7 @@ SOURCE_WORDS: dict[Source, Promise] = {
     Source.TEST_KNIT: gettext_lazy("the test knit"),
     Source.SWATCH: gettext_lazy("a swatch"),
     Source.STITCH_SIZE: gettext_lazy("counted stitches at the gauge"),
+    Source.ASKED: gettext_lazy("what is asked for"),
 }
 SCALING_WORDS: dict[Scaling, Promise] = {
     Scaling.GAUGE: gettext_lazy("scaled to your gauge"),

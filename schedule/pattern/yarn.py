@@ -44,6 +44,8 @@ class Source(StrEnum):
     TEST_KNIT = "test-knit"
     SWATCH = "swatch"
     STITCH_SIZE = "stitch-size"
+    ASKED = "asked"
+    """What knitters are asked to bring: of the pattern itself nothing may be told yet."""
 
 
 class Scaling(StrEnum):

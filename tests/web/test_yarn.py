@@ -375,6 +375,7 @@ def test_own_gauge_and_needle_change_what_it_takes(as_kit, harbour, kit):
     """24 stitches and 44 rows planned; 22 and 40 of one's own take sqrt(24 x 44 / (22 x 40))."""
     page = text_of(as_kit.get(address(harbour, "needed/")))
     assert "<strong>100 g</strong>, 400 m" in page
+    assert page.count("; what is asked for)") == 5  # no test knit may be told of yet
     sent = {"gauge_stitches": "22", "gauge_rows": "40", "division": "0.1"}
     assert as_kit.post(address(harbour, "needed/"), sent).status_code == 302
     assert OwnKnitting.objects.get().division == Decimal("0.1")
