@@ -100,8 +100,10 @@ class YarnPage:
 
 def yarn_page(participant: Participant, now: datetime) -> YarnPage:
     """Return the page's content as it stands at `now`."""
-    plan, at_hand = plan_for(participant, now), yarns_at_hand(participant, now)
+    at_hand = yarns_at_hand(participant, now)
     yarns = at_hand.by_letter
+    bands = {letter: band for letter, yarn in yarns.items() if (band := put_up_of(yarn))}
+    plan = plan_for(participant, now).in_yarns(bands)
     rows = list(participant.weigh_ins.select_related("clue"))
     bought = bought_by_letter(yarns, rows)
     made = weighing(plan, rows, bought)

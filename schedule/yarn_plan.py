@@ -27,6 +27,7 @@ from schedule.pattern.yarn import (
     Source,
     from_stitch_size,
     from_test_knits,
+    in_yarn,
     together,
     yarn_so_far,
     yarn_stitches,
@@ -100,6 +101,24 @@ class YarnPlan:
             found[clue.counted.clue.pk] = (clue, done)
             done = {letter: grams + grams_in(clue, letter) for letter, grams in done.items()}
         return found
+
+    def in_yarns(self, bands: Mapping[str, PutUp]) -> "YarnPlan":
+        """Return the plan in somebody's own yarns: the same metres, by the ball bands known."""
+
+        def own(letter: str, estimate: Estimate) -> Estimate:
+            band = bands.get(letter)
+            return in_yarn(estimate, self.put_ups[letter], band) if band else estimate
+
+        return replace(
+            self,
+            clues=tuple(
+                replace(
+                    clue, grams={letter: own(letter, each) for letter, each in clue.grams.items()}
+                )
+                for clue in self.clues
+            ),
+            totals={letter: own(letter, each) for letter, each in self.totals.items()},
+        )
 
     def knows(self, clue: int | None) -> bool:
         """Whether the plan has the clue with this primary key; casting on comes before all."""

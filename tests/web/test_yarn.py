@@ -220,6 +220,20 @@ def test_a_weigh_in_that_is_too_early_to_tell_is_told_so(as_kit, harbour):
     assert "Weigh A at the end of this clue" in page
 
 
+def test_the_forecast_is_of_ones_own_yarn_as_what_it_takes_is(as_kit, harbour, kit):
+    """The pattern has 4 m in a gram, this yarn 210 / 25 = 8.4: 100 g become 400 / 8.4 = 47.6 g."""
+    kit.palette.yarns.filter(position=0).update(put_up_grams=25, put_up_metres=210, balls=2)
+    mine = forecast_of(as_kit, harbour)
+    assert mine.forecast.planned_left == pytest.approx(400 / 8.4)
+    assert "the rest takes about <strong>48 g</strong>" in text_of(as_kit.get(address(harbour)))
+    assert "<strong>48 g</strong>, 400 m" in text_of(as_kit.get(address(harbour, "needed/")))
+    # Clue 1 takes 30 g by the plan, 14.3 g of this yarn: who used those knits as the plan has it.
+    as_kit.post(address(harbour), typed(harbour, 1, left="35.7"))
+    mine = forecast_of(as_kit, harbour)
+    assert mine.forecast.rate == pytest.approx(1, abs=0.01)
+    assert mine.forecast.need == pytest.approx(70 * 4 / 8.4, rel=0.01)
+
+
 def test_rows_count_where_they_are_entered(as_kit, harbour):
     """Clue 1 has 10 rows of A and 10 of B, all alike: after row 5 half of its A is knitted."""
     section = ClueSection.objects.create(
