@@ -82,7 +82,8 @@ class AmountField(forms.Field):
         return amount
 
     def _read(self, text: str) -> Decimal:
-        if _THOUSANDS.fullmatch(text):
+        # Where the decimal mark is a comma, a point may part thousands: 1.200 metres.
+        if _THOUSANDS.fullmatch(text if figures(".") == "." else text.replace(".", ",")):
             raise ValidationError(
                 gettext("“{text}” can be read two ways; leave the comma out.").format(text=text)
             )

@@ -217,6 +217,23 @@ class TestEditing:
         assert response.status_code == 422
         assert sentence in response.content.decode()
 
+    @pytest.mark.parametrize(("language", "status"), [("de", 422), ("en", 302)])
+    def test_a_point_that_parts_thousands_in_german_is_asked_about(
+        self, as_kit, knit_along, yarn, language, status
+    ):
+        url = address("yarn", knit_along, yarn.pk)
+        data = FULL_YARN | {"put_up_metres": "1.200"}
+        response = as_kit.post(url, data, headers={"Accept-Language": language})
+        assert response.status_code == status
+        if status == 422:
+            assert "lässt sich auf zwei Arten lesen" in response.content.decode()
+        assert (
+            as_kit.post(
+                url, FULL_YARN | {"put_up_metres": "28.5"}, headers={"Accept-Language": language}
+            ).status_code
+            == 302
+        )
+
     def test_a_decimal_comma_is_read(self, as_kit, knit_along, yarn):
         as_kit.post(address("yarn", knit_along, yarn.pk), FULL_YARN | {"balls": "1,5"})
         yarn.refresh_from_db()
