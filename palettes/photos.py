@@ -22,7 +22,7 @@ from pillow_heif import register_heif_opener
 
 from palettes.colour.light import Box
 from palettes.colour.measure import relit
-from palettes.colour.spaces import Floats, Lab, linear_to_srgb, srgb_to_linear
+from palettes.colour.spaces import P3_TO_LINEAR, Floats, Lab, linear_to_srgb, srgb_to_linear
 from palettes.errors import PhotoRefused
 
 register_heif_opener()
@@ -56,6 +56,8 @@ FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
 # 23008-12, annex B; AV1 Image File Format 1.1).
 STARTS: Final = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")
 HEIF_BRANDS: Final = frozenset({b"heic", b"heix", b"heim", b"heis", b"mif1", b"avif"})
+# ITU-T H.273: the code points of Display P3's primaries and of sRGB's curve.
+NCLX_P3: Final = (12, 13)
 KINDS: Final = _("JPEG, PNG, WebP, HEIC or AVIF")
 # A HEIC or a JPEG may hold further pictures, such as a depth map; its first is the photo.
 MOVING_FORMATS: Final = frozenset({"PNG", "WEBP", "AVIF"})
@@ -105,7 +107,9 @@ def read_photo(data: bytes) -> Picture:
         _check_size(*image.size)
         turn = ORIENTATIONS.get(_orientation(image))
         profile = image.info.get("icc_profile")
+        is_p3 = not profile and _is_tagged_p3(image)
         pixels, is_unreadable = _to_srgb(_reduce(_decode(image)), profile)
+    pixels = _from_p3(pixels) if is_p3 else pixels
     upright = pixels if turn is None else pixels.transpose(turn)
     return _encode(upright, is_profile_unreadable=is_unreadable)
 
@@ -350,6 +354,17 @@ def _mean_of_squares(levels: NDArray[np.uint8], factor: int) -> NDArray[np.uint8
 def to_levels(coded: Floats) -> NDArray[np.uint8]:
     """Return sRGB in 0..1 as levels 0..255."""
     return np.rint(np.clip(coded, 0, 1) * 255).astype(np.uint8)
+
+
+def _is_tagged_p3(image: Image.Image) -> bool:
+    """Whether a HEIC without an ICC profile says by code points that it is in Display P3."""
+    tags = image.info.get("nclx_profile") or {}
+    return (tags.get("color_primaries"), tags.get("transfer_characteristics")) == NCLX_P3
+
+
+def _from_p3(image: Image.Image) -> Image.Image:
+    linear = _LINEAR_LEVELS[np.asarray(image)] @ P3_TO_LINEAR.T.astype(np.float32)
+    return Image.fromarray(to_levels(linear_to_srgb(linear)))
 
 
 def _to_srgb(image: Image.Image, profile: bytes | None) -> tuple[Image.Image, bool]:

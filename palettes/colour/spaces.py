@@ -20,6 +20,8 @@ AnyFloats = NDArray[np.floating[Any]]
 # IEC 61966-2-1: chromaticities of the sRGB primaries and of D65 as that standard rounds it.
 SRGB_PRIMARIES_XY = ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))
 D65_XY = (0.3127, 0.3290)
+# SMPTE RP 431-2: the primaries of Display P3, whose white is D65 and whose curve is sRGB's.
+P3_PRIMARIES_XY = ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060))
 # CIE 15: D50, the white of ICC profiles and of the ColorChecker's data sheets.
 D50_XY = (0.34567, 0.35850)
 
@@ -50,18 +52,20 @@ def white_xyz(xy: tuple[float, float]) -> Floats:
     return np.array([x / y, 1.0, (1 - x - y) / y])
 
 
-def _srgb_matrix() -> Floats:
+def _to_xyz(primaries_xy: tuple[tuple[float, float], ...]) -> Floats:
     # Derived rather than copied, so that equal R, G and B land on the white to the last bit
     # and greys stay neutral; the standard's own four-digit matrix leaves a* and b* near 0.02.
-    primaries = np.stack([white_xyz(xy) for xy in SRGB_PRIMARIES_XY], axis=1)
+    primaries = np.stack([white_xyz(xy) for xy in primaries_xy], axis=1)
     scale = np.linalg.solve(primaries, white_xyz(D65_XY))
     return np.asarray(primaries * scale)
 
 
 D65_WHITE = white_xyz(D65_XY)
-LINEAR_TO_XYZ = _srgb_matrix()
+LINEAR_TO_XYZ = _to_xyz(SRGB_PRIMARIES_XY)
 _LINEAR_TO_RATIO = (LINEAR_TO_XYZ / D65_WHITE[:, np.newaxis]).tolist()
 XYZ_TO_LINEAR = np.linalg.inv(LINEAR_TO_XYZ)
+P3_TO_LINEAR = XYZ_TO_LINEAR @ _to_xyz(P3_PRIMARIES_XY)
+"""Linear-light sRGB, unclipped, of linear-light Display P3."""
 
 
 def srgb_to_linear(rgb: ArrayLike) -> Floats:

@@ -127,6 +127,21 @@ class TestReading:
         assert middle(picture) == pytest.approx(expected * 255, abs=4)
         assert abs(middle(picture)[0] - coded[0]) > 8
 
+    def test_a_heic_may_say_display_p3_without_a_profile(self):
+        """Code points 12 and 13 of ITU-T H.273; compared with colour-science's Display P3."""
+        coded = np.array([170, 90, 70])
+        expected = colour_science.RGB_to_RGB(
+            coded / 255, "Display P3", "sRGB", apply_cctf_decoding=True, apply_cctf_encoding=True
+        )
+        tags = {
+            "color_primaries": 12,
+            "transfer_characteristics": 13,
+            "matrix_coefficients": 6,
+            "full_range_flag": 1,
+        }
+        data = encoded(flat(colour=tuple(coded)), "HEIF", save_nclx_profile=True, **tags)
+        assert middle(read_photo(data)) == pytest.approx(expected * 255, abs=4)
+
     def test_an_srgb_profile_changes_nothing(self):
         profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
         picture = read_photo(encoded(flat(), icc_profile=profile))
