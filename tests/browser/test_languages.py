@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from kal.models import User
 from schedule.models import LetterUse
-from tests.browser.conftest import NARROWEST, PHONE, assert_accessible, assert_fits
+from tests.browser.conftest import assert_accessible, assert_fits_a_phone
 from tests.builders import make_clue, make_meeting, make_palette, make_yarn
 
 PAGES = (
@@ -74,7 +74,6 @@ def test_long_words_and_either_direction_fit_a_phone(
         assert page.evaluate("document.documentElement.lang") == "de"
         page.evaluate("way => { document.documentElement.dir = way }", direction)
         page.eval_on_selector_all("details", "all => all.forEach((one) => one.open = true)")
-        assert_fits(page, PHONE)
+        assert_fits_a_phone(page)
         if direction == "ltr":
             assert_accessible(page)
-            assert_fits(page, NARROWEST)
