@@ -150,6 +150,7 @@ class QuestionForm(AboutForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["words"].label = _("Your question")
+        self.fields["words"].error_messages["required"] = _("Type what you would like to know.")
         self.fields["words"].help_text = _(
             "Whoever has opened the clue can read it. You get a mail when there is an answer."
         )
@@ -159,6 +160,7 @@ class AnswerForm(WordsForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["words"].label = _("Your answer")
+        self.fields["words"].error_messages["required"] = _("Type your answer first.")
 
 
 class ReasonForm(forms.Form):

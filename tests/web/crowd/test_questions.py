@@ -242,7 +242,7 @@ def test_the_list_asks_as_much_for_twenty_questions_as_for_one(
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
-        ({"words": ""}, "This field is required"),
+        ({"words": ""}, "Type what you would like to know."),
         ({"words": "x" * 2001}, "at most 2000 characters"),
         ({"about": "99"}, "Select a valid choice"),
     ],
@@ -253,6 +253,14 @@ def test_what_is_missing_is_said(as_kit, knit_along, clues, fields, sentence):
     assert answer.status_code == 422
     assert sentence in answer.content.decode()
     assert not Question.objects.exists()
+
+
+def test_an_empty_answer_is_asked_for(as_kit, knit_along, clues, mia):
+    question = make_question(mia, clues[0])
+    as_kit.get(at(knit_along, "clue", 1))
+    sent = as_kit.post(at(knit_along, "answer_question", question.key), {"words": ""})
+    assert sent.status_code == 422
+    assert "Type your answer first." in sent.content.decode()
 
 
 def test_more_than_a_day_s_worth_is_asked_to_wait(as_kit, knit_along, clues):
