@@ -312,9 +312,11 @@ def _plain(image: Image.Image) -> Image.Image:
         grey, cover = image.split()
         return Image.composite(grey, Image.new("L", grey.size, "white"), cover)
     if image.has_transparency_data:
-        layer = image.convert("RGBA")
-        paper = Image.new("RGBA", layer.size, "white")
-        return Image.alpha_composite(paper, layer).convert("RGB")
+        # Pasted rather than composited: of 60 megapixels every copy takes 240 MB.
+        layer = image if image.mode == "RGBA" else image.convert("RGBA")
+        paper = Image.new("RGB", layer.size, "white")
+        paper.paste(layer, mask=layer.getchannel("A"))
+        return paper
     return image.convert("RGB")
 
 

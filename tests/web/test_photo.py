@@ -180,10 +180,15 @@ class TestReading:
             (flat(mode="L", colour=90), (90, 90, 90)),
             (flat(mode="1", colour=1), (255, 255, 255)),
             (flat(mode="LA", colour=(90, 255)), (90, 90, 90)),
+            (flat(mode="LA", colour=(0, 0)), (255, 255, 255)),
             (flat(mode="RGBA", colour=(0, 0, 0, 0)), (255, 255, 255)),
+            (flat(mode="RGBA", colour=(0, 0, 0, 128)), (127, 127, 127)),
             (flat().convert("P"), FLAT),
         ],
-        ids=["grey", "black-and-white", "grey-alpha", "transparent", "indexed"],
+        ids=[
+            *("grey", "black-and-white", "grey-alpha", "grey-transparent"),
+            *("transparent", "half-transparent", "indexed"),
+        ],
     )
     def test_other_kinds_of_pixels_become_rgb_on_white(self, image, colour):
         assert middle(read_photo(encoded(image))) == pytest.approx(colour, abs=26)
