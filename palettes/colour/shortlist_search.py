@@ -151,14 +151,6 @@ class _Search:
         # For each place, the rungs of the yarns from there on; nothing lies beyond the last.
         ahead = np.bitwise_or.accumulate(points.rung[::-1])[::-1]
         self.rungs_ahead = np.append(ahead, np.int32(0))
-        self.group_ahead = np.append(np.cumsum(points.in_group[::-1])[::-1], 0)
-        # The most that any number of grouped yarns earns, by the least and the greatest number.
-        self.best_between = np.array(
-            [
-                [points.grouped[low : max(low, high) + 1].max() for high in range(choose + 1)]
-                for low in range(choose + 1)
-            ]
-        )
 
     @property
     def floor(self) -> int:
@@ -202,22 +194,26 @@ class _Search:
         follows = self.columns >= first_next[:, np.newaxis]
         # Each of the yarns to come earns its gain; at best they are the ones that earn the most,
         # and every two of them are the best pair there is.
-        gains = np.where(follows, begun.gain, _UNREACHABLE)
-        gained = np.partition(gains, -more, axis=1)[:, -more:].sum(axis=1, dtype=np.int64)
+        gained = self._best_gained(begun, more, follows)
         among = math.comb(more, 2) * points.pair.max()
         # All of them must read beside the beginning, the last of them included.
         worsts = np.where(follows, begun.worst_next, _UNREACHABLE)
         worst = np.minimum(begun.worst, np.partition(worsts, -more, axis=1)[:, -more])
         rungs = points.rungs[begun.rung | self.rungs_ahead[first_next]]
-        grouped = self._best_grouped(begun.grouped, more, first_next)
-        return np.asarray(begun.total + gained + among + worst + rungs + grouped)
+        return np.asarray(begun.total + gained + among + worst + rungs)
 
-    def _best_grouped(self, grouped: Whole, more: int, first_next: NDArray[np.intp]) -> Whole:
-        ahead = self.group_ahead[first_next]
-        others = len(self.columns) - first_next - ahead
-        fewest = grouped + np.maximum(more - others, 0)
-        most = grouped + np.minimum(ahead, more)
-        return np.asarray(self.best_between[fewest, np.maximum(most, fewest)])
+    def _best_gained(
+        self, begun: _Begun, more: int, follows: NDArray[np.bool_]
+    ) -> NDArray[np.int64]:
+        """Return the most that so many more yarns gain, and the number in the group with them."""
+        if not self.points.grouped.any():
+            return _top(np.where(follows, begun.gain, _UNREACHABLE), more).sum(axis=1)
+        member = self.points.in_group > 0
+        inside = _best_sums(np.where(follows & member, begun.gain, _UNREACHABLE), more)
+        outside = _best_sums(np.where(follows & ~member, begun.gain, _UNREACHABLE), more)
+        # One column for each number of them that is in the group.
+        grouped = self.points.grouped[begun.grouped[:, np.newaxis] + np.arange(more + 1)]
+        return np.asarray((inside + outside[:, ::-1] + grouped).max(axis=1))
 
     def _final_scores(self, begun: _Begun) -> Whole:
         return np.asarray(
@@ -244,3 +240,14 @@ class _Search:
         best = np.argsort(-all_scores, kind="stable")[: self.keep]
         self.members = np.concatenate([self.members, members])[best]
         self.scores = all_scores[best]
+
+
+def _top(gains: Whole, count: int) -> NDArray[np.int64]:
+    """Return the `count` greatest of each row, in no order."""
+    return np.partition(gains, -count, axis=1)[:, -count:].astype(np.int64)
+
+
+def _best_sums(gains: Whole, most: int) -> NDArray[np.int64]:
+    """Return what the best none, one, two … `most` of each row add up to: (rows, most + 1)."""
+    best_first = np.sort(_top(gains, most), axis=1)[:, ::-1]
+    return np.pad(np.cumsum(best_first, axis=1), ((0, 0), (1, 0)))
