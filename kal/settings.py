@@ -97,9 +97,12 @@ SESSION_ENGINE = f"django.contrib.sessions.backends.{read_sessions()}"
 # count the proxy itself and the whole crowd shares one allowance.
 ALLAUTH_TRUSTED_PROXY_COUNT = read_count("PROXIES", 0)
 
-# Accounts: a code by mail and no password, so there is none to leak or forget.
-# Says which of a palette's yarns is A, B, C …; the palettes do not know the letter plan themselves.
+# What palettes do not know themselves: which of their yarns is A, B, C …, by the letter plan, and
+# how many per cent of reserve are in what is asked for.
 LETTERS_OF_A_PALETTE = "schedule.letters.letters_by_plan"
+RESERVE_IN_NEEDS = "schedule.yarn_plan.reserve_of"
+
+# Accounts: a code by mail and no password, so there is none to leak or forget.
 AUTH_USER_MODEL = "kal.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "account_login"

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from django.conf import settings
+from django.utils.module_loading import import_string
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -197,7 +199,7 @@ def audit_yarns(
     result = audit(
         swatches,
         fabric=fabric_of(knit_along),
-        needs=needs_of(knit_along, lettering.letters),
+        needs=needs_of(knit_along, lettering.letters, reserve=reserve_in_needs(knit_along)),
         spares=[yarn.swatch() for yarn in others],
     )
     names = [yarn.name for yarn in (*chosen, *others)]
@@ -228,15 +230,25 @@ def audit_yarns(
     )
 
 
+def reserve_in_needs(knit_along: KnitAlong) -> float:
+    """Return the share of what the pattern itself takes that is asked for on top.
+
+    It is the schedule's, which nothing here knows: settings name the function that tells it.
+    """
+    percent: int = import_string(settings.RESERVE_IN_NEEDS)(knit_along)
+    return percent / 100
+
+
 def fabric_of(knit_along: KnitAlong) -> Fabric:
     """Return the knit-along's fabric as the colour core reads it."""
     return Fabric(float(knit_along.gauge_stitches), float(knit_along.gauge_rows))
 
 
-def needs_of(knit_along: KnitAlong, letters: str = "") -> list[Need]:
-    """Return what each letter takes, as the colour core reads it; in the order of `letters`."""
+def needs_of(knit_along: KnitAlong, letters: str = "", reserve: float = 0.0) -> list[Need]:
+    """Return what is asked for of each letter, in the order of `letters`, as the core reads it."""
     needs = [
-        Need(need.letter, float(need.grams), float(need.metres)) for need in knit_along.needs.all()
+        Need(need.letter, float(need.grams), float(need.metres), reserve)
+        for need in knit_along.needs.all()
     ]
     return sorted(needs, key=lambda need: letters.find(need.letter))
 

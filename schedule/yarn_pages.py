@@ -12,7 +12,7 @@ from palettes.models.yarn_facts import YarnFacts
 from palettes.translator import READERS_LANGUAGE
 from schedule.models import WeighIn
 from schedule.pattern.advice import advise
-from schedule.pattern.forecast import Crowd, Forecast, Ground, Level, forecast
+from schedule.pattern.forecast import Crowd, Forecast, Ground, forecast
 from schedule.pattern.weigh_in import Usage
 from schedule.weighing import (
     Weighing,
@@ -26,7 +26,7 @@ from schedule.weighing import (
 from schedule.yarn_plan import YarnPlan, plan_for
 from schedule.yarn_words import (
     GROUND_WORDS,
-    LEVEL_NAMES,
+    level_words,
     place_words,
     weight,
     weight_as_given,
@@ -80,7 +80,7 @@ class LetterYarn:
 
     @property
     def is_worry(self) -> bool:
-        return self.forecast is not None and self.forecast.level != Level.ENOUGH
+        return self.forecast is not None and self.forecast.is_worry
 
 
 @dataclass(frozen=True)
@@ -179,7 +179,7 @@ def _letter(
         yarn=yarn,
         forecast=mine,
         trouble=trouble,
-        level=str(LEVEL_NAMES[mine.level]),
+        level=level_words(mine),
         ground=str(GROUND_WORDS[mine.ground]),
         left=weight_as_given(mine.left, imperial=imperial),
         rest=weight(mine.need, imperial=imperial),

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy
 
 from kal.units import length_text, weight_text
 from schedule.models import WeighIn
-from schedule.pattern.forecast import Ground, Level
+from schedule.pattern.forecast import Forecast, Ground, Level
 from schedule.pattern.yarn import Basis, Scaling, Source
 
 LEVEL_NAMES: dict[Level, Promise] = {
@@ -42,6 +42,13 @@ SCALING_WORDS: dict[Scaling, Promise] = {
     Scaling.GAUGE: gettext_lazy("scaled to your gauge"),
     Scaling.NEEDLE: gettext_lazy("scaled to your needle"),
 }
+
+
+def level_words(mine: Forecast) -> str:
+    """Return the level in a word or two; what only weighing can tell is to be weighed."""
+    if mine.level is Level.WATCH and not mine.is_worry:
+        return _("weigh it")
+    return str(LEVEL_NAMES[mine.level])
 
 
 def weight(grams: float, *, imperial: bool) -> str:

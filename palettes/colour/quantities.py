@@ -27,7 +27,8 @@ BAND_GRAMS = Decimal(25)
 # Below 1 % under, or a fifth of one over, no ball is meant but that one: 4 oz and 16 oz stay.
 BAND_UNDER, BAND_OVER = Decimal("0.01"), Decimal("0.002")
 
-# Our choice, near common practice: knitters' gauge varies, and under 5 % over is a gamble.
+# Our choice, near common practice: knitters' gauge varies, and under 5 % over what the pattern
+# itself takes is a gamble.
 TIGHT_MARGIN = Decimal("0.05")
 
 
@@ -45,6 +46,8 @@ class Quantity:
     metres_held: Decimal | None
     balls_short: int | None
     """Whole balls to buy on top of those held; 0 when there is enough."""
+    reserve: Decimal = Decimal(0)
+    """The share of what the pattern itself takes that is asked for on top."""
 
     @property
     def grams_short(self) -> Decimal | None:
@@ -63,9 +66,9 @@ class Quantity:
 
     @property
     def margin(self) -> Decimal | None:
-        """How much is over, as a share of the need, by the scarcer of grams and metres."""
+        """How much is over what the pattern itself takes, by the scarcer of grams and metres."""
         shares = [
-            held / needed - 1
+            held / needed * (1 + self.reserve) - 1
             for needed, held in (
                 (self.grams_needed, self.grams_held),
                 (self.metres_needed, self.metres_held),
@@ -170,6 +173,7 @@ def _check(position: int, swatch: Swatch, need: Need) -> Quantity:
         grams_held=held(balls, swatch.put_up_grams),
         metres_held=held(balls, swatch.put_up_metres),
         balls_short=_balls_short(need, balls, put_ups) if known else None,
+        reserve=exact(need.reserve),
     )
 
 

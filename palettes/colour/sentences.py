@@ -189,7 +189,7 @@ TEMPLATES: Final[Mapping[str, Template]] = {
     "yarn_tight": Template(
         _("{first} is only just enough for colour {letter}."),
         # xgettext:no-python-format
-        _("What you have is {margin} % over the need, and knitters' gauge varies by more."),
+        _("You have {margin} % over what the pattern takes, and knitters' gauge varies by more."),
         _("Weigh your swatch, or keep one more ball in reserve."),
     ),
     "yarn_unknown": Template(
@@ -200,7 +200,7 @@ TEMPLATES: Final[Mapping[str, Template]] = {
     "yarn_enough": Template(
         _("There is enough of every colour."),
         # xgettext:no-python-format
-        _("Each letter is covered with {tight_margin} % or more to spare."),
+        _("You have what is asked for of each letter, {tight_margin} % or more of it to spare."),
         _("Nothing to buy."),
     ),
     "care_hand": Template(

@@ -97,13 +97,21 @@ class Fabric:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What the pattern takes of one colour letter; BadQuantity unless both are above 0."""
+    """What is asked for of one colour letter; BadQuantity unless both amounts are above 0.
+
+    `reserve` is the share that is asked for over what the pattern itself takes: 0.1 for a tenth.
+    """
 
     letter: str
     grams: float
     metres: float
+    reserve: float = 0.0
 
     def __post_init__(self) -> None:
+        if not (math.isfinite(self.reserve) and self.reserve >= 0):
+            raise BadQuantity(
+                f"Colour {self.letter} has a reserve of {self.reserve:g}; it must be 0 or more."
+            )
         for what, amount in (("grams", self.grams), ("metres", self.metres)):
             if not (math.isfinite(amount) and amount > 0):
                 raise BadQuantity(

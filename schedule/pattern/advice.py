@@ -93,7 +93,8 @@ def advise(
     """Return what to do about one letter, first things first; `forecasts` are the knitter's all.
 
     A reading that looks wrong is all there is to say until it is put right. A knitter's yarn that
-    lasts gets one piece of advice, or two where it was never weighed.
+    lasts gets one piece of advice, or two where it was never weighed. What only might not last, by
+    other people's hands, is to be weighed and no more.
     """
     mine = forecasts[letter]
     if mine.is_strange:
@@ -102,6 +103,8 @@ def advise(
     if mine.level is Level.ENOUGH:
         over = max(0.0, mine.left - mine.need)
         return (Advice(Act.NOTHING, letter, {"over": round(over)}), *weigh)
+    if not mine.is_worry:
+        return weigh
     return (*weigh, *_get_more(mine, put_up), *_do_without(mine, forecasts, has_spare))
 
 

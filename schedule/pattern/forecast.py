@@ -108,6 +108,20 @@ class Forecast:
         return Level.WATCH if self.chance_short >= WATCH_FROM else Level.ENOUGH
 
     @property
+    def is_own(self) -> bool:
+        """Whether this knitter's own weigh-ins speak, of this letter or of others."""
+        return self.ground in (Ground.OWN, Ground.OTHER_LETTERS)
+
+    @property
+    def is_worry(self) -> bool:
+        """Whether to do more about it than weigh.
+
+        Until one's own hands are known, whoever has exactly what is asked for, a tenth of it
+        reserve, is to be watched: a chance of one in five. Told to buy more, all of them would.
+        """
+        return self.level is Level.SHORT or (self.level is Level.WATCH and self.is_own)
+
+    @property
     def missing(self) -> float:
         """Grams to get so that the upper end of the interval is covered; 0 when it is."""
         return max(0.0, self.high - self.left)

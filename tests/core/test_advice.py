@@ -5,8 +5,9 @@ from decimal import Decimal
 import pytest
 
 from schedule.pattern.advice import Act, Advice, advise, swap_partners
-from schedule.pattern.forecast import Forecast, Ground
+from schedule.pattern.forecast import Forecast, Ground, Level, forecast
 from schedule.pattern.put_ups import PutUp
+from schedule.pattern.weigh_in import Usage
 
 BALL = PutUp(Decimal(50), Decimal(200))
 
@@ -32,6 +33,20 @@ def test_enough_yarn_gets_one_reassuring_sentence():
 def test_a_letter_that_was_never_weighed_is_to_be_weighed():
     never = Forecast("A", 80, 50, 1.0, 45, 50, 55, 0.01, Ground.CROWD)
     assert acts(advise("A", forecasts(never))) == [Act.NOTHING, Act.WEIGH]
+
+
+def test_what_only_might_not_last_is_weighed_before_anything_is_bought():
+    """Whoever has what is asked for, a tenth of it reserve, is told to weigh, not to buy."""
+    unseen = forecast({"A": Usage("A", 100, 0, 110, 0, ())})["A"]
+    assert (unseen.ground, unseen.level) == (Ground.PLAN, Level.WATCH)
+    assert not unseen.is_worry
+    assert acts(advise("A", forecasts(unseen), put_up=BALL)) == [Act.WEIGH]
+    likely = forecast({"A": Usage("A", 100, 0, 90, 0, ())})["A"]
+    assert likely.is_worry
+    assert Act.BUY in acts(advise("A", forecasts(likely), put_up=BALL))
+    seen = made(left=52, chance=0.2)
+    assert seen.level is Level.WATCH
+    assert Act.BUY in acts(advise("A", forecasts(seen), put_up=BALL))
 
 
 def test_a_slip_is_put_right_before_anything_is_bought():

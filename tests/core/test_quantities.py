@@ -75,6 +75,19 @@ def test_enough_short_and_unknown():
     assert unlabelled.balls_needed is None
 
 
+def test_a_reserve_in_what_is_asked_for_is_over_what_the_pattern_takes():
+    (line,) = check_quantities([yarn(balls=2)], [Need("A", 100, 400, reserve=0.1)])
+    assert line.is_enough
+    assert line.margin == Decimal("0.1")
+    assert not line.is_tight
+    (line,) = check_quantities([yarn(balls=2)], [Need("A", 100, 400, reserve=0.04)])
+    assert line.is_tight
+    (line,) = check_quantities([yarn(balls=1.9)], [Need("A", 100, 400, reserve=0.1)])
+    assert not line.is_enough
+    with pytest.raises(BadQuantity, match=r"reserve of -0\.1"):
+        Need("A", 100, 400, reserve=-0.1)
+
+
 def test_a_part_ball_counts_and_whole_ones_are_bought():
     (line,) = check_quantities([yarn(balls=1.5)], [Need("A", 100, 400)])
     assert line.grams_short == 25

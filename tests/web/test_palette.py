@@ -14,8 +14,10 @@ from palettes.colour.spaces import hex_to_lab
 from palettes.errors import PaletteFull
 from palettes.models import Palette, Yarn
 from palettes.models.yarn_facts import MeasuredBy
+from schedule.models import YarnReserve
 from tests.builders import make_knit_along, make_palette, make_participant, make_yarn
 from tests.conftest import signed_in
+from tests.pages import words
 
 HTMX = {"HX-Request": "true"}
 FULL_YARN = {
@@ -473,14 +475,27 @@ class TestAudit:
         self, as_kit, knit_along, palette, django_assert_num_queries
     ):
         choose(palette, 2)
-        # Session, person, participant, palette, yarns, registration, needs.
-        with django_assert_num_queries(7):
+        # Session, person, participant, palette, yarns, registration, needs and their reserve.
+        with django_assert_num_queries(8):
             as_kit.get(address("palette", knit_along))
         Yarn.objects.bulk_create(
             Yarn(palette=palette, name=f"Y{n}", lab_l=50, lab_a=0, lab_b=n) for n in range(30)
         )
-        with django_assert_num_queries(7):
+        with django_assert_num_queries(8):
             as_kit.get(address("palette", knit_along))
+
+    def test_exactly_what_is_asked_for_is_enough_since_a_reserve_is_in_it(
+        self, as_kit, knit_along, palette
+    ):
+        """100 g of each colour, so two balls where a ball is 50 g (common practice)."""
+        knit_along.needs.update(grams=100, metres=400)
+        choose(palette, 5)
+        palette.yarns.update(put_up_grams=50, put_up_metres=200, balls=2)
+        shown = words(as_kit.get(address("palette", knit_along)))
+        assert "There is enough of every colour." in shown
+        assert "only just enough" not in shown
+        YarnReserve.objects.create(knit_along=knit_along, percent=0)
+        assert "only just enough" in words(as_kit.get(address("palette", knit_along)))
 
 
 class TestClosed:

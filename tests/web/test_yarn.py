@@ -210,6 +210,15 @@ def test_the_forecast_moves_with_each_weigh_in(as_kit, harbour):
     assert page.count('class="spark-dot"') == 2
 
 
+def test_nobody_who_has_what_is_asked_for_is_told_to_buy_more_before_weighing(as_kit, harbour):
+    harbour.needs.update(grams=100, metres=400)
+    page = text_of(as_kit.get(address(harbour)))
+    assert "weigh it" in page
+    assert "Weigh B at the end of this clue" in page
+    assert "Look at this while there is time" not in page
+    assert "Get 1 more ball" not in page
+
+
 def test_a_weigh_in_that_is_too_early_to_tell_is_told_so(as_kit, harbour):
     """Clue 2 takes 10 of B's 100 g, less than the eighth from which a stretch counts."""
     as_kit.post(address(harbour), typed(harbour, 2, letter="B", left="88"))
