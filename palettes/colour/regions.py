@@ -23,8 +23,8 @@ WHITE_CLUSTERS = 8
 LEAST_OF_LARGEST = 1 / 8
 # Stay this far inside the found area, away from edges and their shadows.
 INSET = 0.08
-# Yarn is rough, by its strands and the furrows between them; card, paper and labels are not. An
-# area is smooth below this share of the usual roughness. So is, below the second share, what has
+# Most yarn is rough, by its strands and the furrows between them; card, paper and labels are not.
+# An area is smooth below this share of the usual roughness. So is, below the second share, what has
 # a smooth area's colour: card between two wraps, beside which lie their edges.
 SMOOTH, SMOOTH_IN_COLOUR = 1 / 3, 0.75
 SAME_CARD_DELTA_E = 8.0
@@ -149,7 +149,7 @@ def _candidates(copy: Copy, areas: list[Mask]) -> list[Candidate]:
 
 
 def _yarns(copy: Copy, found: list[Candidate], ground: Ground | None) -> list[Candidate]:
-    """Return the candidates but for scraps, what is smooth among rough ones, and shadows."""
+    """Return the candidates but for scraps and shadows; what may be card or paper comes last."""
     if not found:
         return []
     largest = found[0].rectangle.size
@@ -157,12 +157,13 @@ def _yarns(copy: Copy, found: list[Candidate], ground: Ground | None) -> list[Ca
     usual = float(np.median([each.roughness for each in large]))
     smooth = [each.lab for each in found if each.roughness < SMOOTH * usual]
     shadows = SHADOW_OF_LARGEST * largest
-    return [
+    lit = [
         each
         for each in large
-        if not _is_card(each, smooth, usual)
-        and not (ground and each.rectangle.size < shadows and _is_shadow(copy, each, ground))
+        if not (ground and each.rectangle.size < shadows and _is_shadow(copy, each, ground))
     ]
+    # Not left out: a pale or brushed yarn may be as smooth as paper, and nobody misses a box more.
+    return sorted(lit, key=lambda each: _is_card(each, smooth, usual))
 
 
 def _is_card(candidate: Candidate, smooth: list[Lab], usual: float) -> bool:

@@ -100,12 +100,26 @@ def test_a_pale_yarn_on_a_pale_table_is_found():
 
 
 @pytest.mark.parametrize("white", [(95, 0, 0), (92, 1, 6)])
-def test_paper_beside_the_yarns_is_no_yarn_though_nobody_marked_it(white):
+def test_paper_that_nobody_marked_comes_after_smaller_yarns(white):
     photo = flat((24, 2, 3), 400, 900)
     photo[80:320, 90:330] = yarn((60, 20, 10), seed=1)
     photo[80:320, 390:630] = yarn((88, 0, 4), seed=2)
-    photo[40:360, 700:860] = flat(white, 320, 160)
-    assert [round(box.right * 900) // 300 for box in propose_boxes(photo, count=5)] == [1, 2]
+    photo[20:380, 660:880] = flat(white, 360, 220)
+    assert [round(box.right * 900) // 300 for box in propose_boxes(photo, count=2)] == [1, 2]
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.002, 0.01, 0.03])
+def test_a_pale_yarn_as_smooth_as_paper_is_found_among_dark_ones(noise):
+    """Noise is a larger share of little light, so the darks look rough beside it."""
+    colours = ((94, 2, 4), (70, 8, 36), (38, 18, 24), (30, -6, -12), (10, 1, -3))
+    photo = flat((80, 0, 4), 400, 1000)
+    for place, lab in enumerate(colours):
+        photo[60:340, 40 + 190 * place : 190 + 190 * place] = flat(lab, 280, 150)
+    photo = np.clip(photo + np.random.default_rng(1).normal(0, noise, photo.shape), 0, 1)
+    boxes = propose_boxes(photo, count=5)
+    assert [round((box.left + box.right) * 500) for box in boxes] == pytest.approx(
+        [115, 305, 495, 685, 875], abs=9
+    )
 
 
 def test_where_all_is_smooth_nothing_is_left_out_for_that():
@@ -139,7 +153,7 @@ def test_each_yarn_of_a_scene_gets_one_box_in_its_own_colour(scene_of, kind, see
     scene = scene_of(kind, seed)
     counts = score(scene, propose_boxes(scene.photo, count=scene.count + more))
     assert counts["right"] == counts["yarns"]
-    assert counts["nothing"] == 0
+    assert more or counts["nothing"] == 0
 
 
 def test_asking_for_more_moves_no_box():
