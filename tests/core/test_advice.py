@@ -41,9 +41,10 @@ def test_what_only_might_not_last_is_weighed_before_anything_is_bought():
     assert (unseen.ground, unseen.level) == (Ground.PLAN, Level.WATCH)
     assert not unseen.is_worry
     assert acts(advise("A", forecasts(unseen), put_up=BALL)) == [Act.WEIGH]
-    likely = forecast({"A": Usage("A", 100, 0, 90, 0, ())})["A"]
-    assert likely.is_worry
-    assert Act.BUY in acts(advise("A", forecasts(likely), put_up=BALL))
+    less = forecast({"A": Usage("A", 100, 0, 104, 0, ())})["A"]
+    assert (less.ground, less.level) == (Ground.PLAN, Level.WATCH)
+    assert less.is_worry
+    assert Act.BUY in acts(advise("A", forecasts(less), put_up=BALL))
     seen = made(left=52, chance=0.2)
     assert seen.level is Level.WATCH
     assert Act.BUY in acts(advise("A", forecasts(seen), put_up=BALL))
