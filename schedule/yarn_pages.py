@@ -12,7 +12,7 @@ from palettes.models.yarn_facts import YarnFacts
 from palettes.translator import READERS_LANGUAGE
 from schedule.models import WeighIn
 from schedule.pattern.advice import advise
-from schedule.pattern.forecast import Crowd, Forecast, Ground, forecast
+from schedule.pattern.forecast import Crowd, Forecast, forecast
 from schedule.pattern.weigh_in import Usage
 from schedule.weighing import (
     Weighing,
@@ -192,7 +192,7 @@ def _letter(
 
 
 def _rate_words(mine: Forecast) -> str:
-    if mine.ground not in {Ground.OWN, Ground.OTHER_LETTERS}:
+    if not mine.is_own:
         return ""
     percent = round(100 * (mine.rate - 1))
     if percent == 0:
