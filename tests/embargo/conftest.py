@@ -59,6 +59,7 @@ from tests.conftest import signed_in
 
 SECOND = timedelta(seconds=1)
 FILE_BYTES = 48_613  # a size that nothing else on a page has
+SIZE_AS_READ = "47.5\xa0KB"
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,7 @@ class Secret:
     answer: str
     report: str
     size: str = str(FILE_BYTES)
+    size_as_read: str = SIZE_AS_READ
 
     @classmethod
     def of(cls, number: int) -> "Secret":
@@ -119,6 +121,10 @@ class Secret:
     @property
     def all(self) -> list[bytes]:
         return [value.encode() for value in vars(self).values()]
+
+    @property
+    def sizes(self) -> set[str]:
+        return {self.size, self.size_as_read}
 
     @property
     def on_its_page(self) -> list[str]:

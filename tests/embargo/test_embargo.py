@@ -28,9 +28,11 @@ from schedule.models import (
 from tests.builders import NOON, make_registration
 from tests.changing import make_change
 from tests.embargo.answers import WAYS, Answer, answer_of, ask
+from tests.embargo.conftest import FILE_BYTES
 from tests.embargo.routes import Fillers, Route, all_routes
 
 SECOND = timedelta(seconds=1)
+SIZE = str(FILE_BYTES).encode()
 READERS = ("participant", "moderator", "somebody who left", "stranger", "visitor")
 GUESSES = (
     "/clues/",
@@ -68,6 +70,18 @@ def leaks(world, reader, addresses, numbers, ways=tuple(WAYS)):
         for way in ways
         for secret in ask(client, way, address).finds(secrets)
     }
+
+
+@pytest.mark.parametrize(
+    ("text", "is_found"),
+    [
+        (b"Content-Length: %s\n", True),
+        (b'{"bytes":%s}', True),
+        (b"c9791-c05391b%s/show/", False),  # the end of a random key
+    ],
+)
+def test_a_size_is_found_where_it_stands_alone(text, is_found):
+    assert Answer(200, text % SIZE).holds(SIZE) is is_found
 
 
 @pytest.mark.parametrize("reader", READERS)
@@ -110,7 +124,7 @@ def test_all_of_it_is_found_one_second_after_and_of_the_late_clues_still_nothing
     dropped = Attachment.objects.filter(clue__number=1).earliest("pk")
     assert ask(client, "GET", f"/k/{slug}/clues/1/files/{dropped.key}/").status == 404
     late = leaks(world, reader, addresses, (2, 3), ways=("GET",))
-    assert {text for _, text in late} <= {secret.size}  # all files of this test have one size
+    assert {text for _, text in late} <= secret.sizes  # all files of this test have one size
 
 
 @pytest.mark.parametrize("reader", ["somebody who left", "stranger", "visitor"])
