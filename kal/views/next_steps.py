@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from kal.models import KnitAlong, Participant
+from palettes.actions import what_is_missing
 from palettes.models import RegisteredYarn, Yarn
 from palettes.models.registration import is_copy, registrable
 from schedule.models import Clue
@@ -33,6 +34,7 @@ class PaletteState:
     """How far one participant's palette has come."""
 
     has_yarns: bool = False
+    chosen_count: int = 0
     is_registered: bool = False
     has_changed: bool = False  # what is registered is an older one
     lacks_letters: bool = False  # the letter plan is open, and no letters are kept
@@ -92,10 +94,12 @@ def _state_of(
 ) -> PaletteState:
     """Nothing is registered without yarns, so those of a registration tell that there is one."""
     is_registered = bool(registered)
+    chosen, spares = registrable(yarns)
     return PaletteState(
         has_yarns=bool(yarns),
+        chosen_count=len(chosen),
         is_registered=is_registered,
-        has_changed=is_registered and not is_copy(registered, *registrable(yarns)),
+        has_changed=is_registered and not is_copy(registered, chosen, spares),
         lacks_letters=lacks_letters,
     )
 
@@ -148,7 +152,8 @@ def desk_step(knit_along: KnitAlong, coming: Clue | None, now: datetime) -> Next
 def palette_step(knit_along: KnitAlong, palette: PaletteState) -> NextStep:
     url = reverse("palettes:palette", args=[knit_along.slug])
     if palette.has_yarns:
-        text = _("Your palette is a draft. Read its audit, then register it.")
+        missing = what_is_missing(knit_along.colour_count, palette.chosen_count)
+        text = missing or _("Your palette is a draft. Read its audit, then register it.")
         return NextStep(text, url, _("Go on with your palette"))
     text = _("Enter the yarns you might use, and choose %(count)d of them.") % {
         "count": knit_along.colour_count

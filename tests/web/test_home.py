@@ -7,6 +7,7 @@ import time_machine
 from pytest_django import DjangoAssertNumQueries
 
 from kal.models import Role
+from palettes.models import Yarn
 from tests.builders import (
     NOON,
     make_clue,
@@ -80,9 +81,21 @@ class TestWhatIsNext:
     def test_enter_yarns(self, as_kit):
         assert "Enter the yarns you might use, and choose 5 of them." in home_at(as_kit)
 
-    def test_register_the_draft(self, as_kit, kit):
-        make_yarn(make_palette(kit))
-        assert "Your palette is a draft. Read its audit, then register it." in home_at(as_kit)
+    @pytest.mark.parametrize(
+        ("count", "said"),
+        [
+            (1, "Choose 4 more yarns to register: the pattern takes 5."),
+            (4, "Choose 1 more yarn to register: the pattern takes 5."),
+            (5, "Your palette is a draft. Read its audit, then register it."),
+            (6, "The pattern takes 5 yarns and 6 are chosen; make the others spares to register."),
+        ],
+    )
+    def test_finish_and_register_the_draft(self, as_kit, kit, count, said):
+        palette = make_palette(kit)
+        make_yarn(palette, place=Yarn.Place.CANDIDATE)
+        for _ in range(count):
+            make_yarn(palette, place=Yarn.Place.CHOSEN)
+        assert said in home_at(as_kit)
 
     def test_wait_for_the_first_clue(self, as_kit, kit):
         make_registration(kit)
