@@ -5,15 +5,15 @@ import json
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from kal.records.backup import write_backup
 from kal.records.errors import RecordsError
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Write a backup of the whole site: docs/backup.md says what is in it."
 
     def add_arguments(self, parser: CommandParser) -> None:

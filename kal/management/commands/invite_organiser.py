@@ -5,15 +5,15 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.core.validators import validate_email
 from django.db import transaction
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from kal.models import User
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Let the person with this mail address create knit-alongs; --withdraw takes it back."
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -5,15 +5,15 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.conf import settings
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from kal.demo.load import is_loaded, load_demo
 from kal.demo.summary import in_words, summary
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Load the demo's people, palettes and clues, once. Only where KAL_DEMO=True."
 
     def add_arguments(self, parser: CommandParser) -> None:

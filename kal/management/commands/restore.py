@@ -5,15 +5,15 @@ import json
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from kal.records.errors import RecordsError
 from kal.records.restore import restore_backup
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Bring a backup back. Stop the site first; docs/backup.md says how."
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -4,9 +4,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from palettes.colour.audit import audit
 from palettes.colour.errors import BadHexColour, ColourError
 from palettes.colour.phrases import whole
@@ -17,7 +17,7 @@ from palettes.colour.wording import TASTE_NOTE
 from palettes.management.inputs import add_gauge, read_gauge
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Audit 2 to 8 yarn colours side by side in fabric. Bad input: one line, exit code 2."
 
     def add_arguments(self, parser: CommandParser) -> None:

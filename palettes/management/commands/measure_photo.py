@@ -6,9 +6,9 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from palettes.colour.errors import ColourError
 from palettes.colour.families import family_of
 from palettes.colour.ladder import lightness_word
@@ -22,7 +22,7 @@ MOST_YARNS = 40
 WHOLE = Box(0, 0, 1, 1)
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Find and measure the yarns of a photo. Bad input: one line, exit code 2."
 
     def add_arguments(self, parser: CommandParser) -> None:

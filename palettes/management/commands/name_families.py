@@ -5,9 +5,9 @@ import sys
 from collections.abc import Iterator
 from typing import Any, TextIO
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from palettes.colour.errors import BadHexColour
 from palettes.colour.families import families_of, shade_of
 from palettes.colour.ladder import lightness_word
@@ -16,7 +16,7 @@ from palettes.colour.spaces import hex_to_lab, parse_hex
 ENOUGH_DECIMALS = 4
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Name the colour family of each colour, and the next family when a border is near."
     stealth_options = ("stdin",)
 

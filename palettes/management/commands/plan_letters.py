@@ -5,9 +5,9 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import Any, Final
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from palettes.colour.contrast import Grade
 from palettes.colour.errors import ColourError
 from palettes.colour.letters import (
@@ -32,7 +32,7 @@ AMOUNTS: Final = {"balls": "balls", "grams": "put_up_grams", "metres": "put_up_m
 _KINDS: Final[Mapping[type, str]] = {dict: "an object", list: "a list", str: "text"}
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = (
         "Give a palette's yarns to the letters so that every meeting keeps the contrast it needs."
     )

@@ -4,9 +4,9 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from palettes.colour.errors import ColourError
 from palettes.colour.shortlist import Aim, Answer, shortlist
 from palettes.colour.shortlist_wording import say
@@ -18,7 +18,7 @@ from palettes.management.inputs import add_gauge, read_gauge, read_text, told_as
 DIGITS = 4
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Choose yarns out of up to 40 candidates: the best sets for an aim, each with reasons."
 
     def add_arguments(self, parser: CommandParser) -> None:

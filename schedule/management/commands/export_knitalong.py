@@ -5,9 +5,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from kal.models import KnitAlong
 from kal.records.errors import RecordsError
 from kal.records.open_export import filling, write_files, write_json, write_tables
@@ -17,7 +17,7 @@ from schedule.management.commands.list_releases import find
 from schedule.models import Attachment, Clue, Revision
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Write one knit-along as CSV, JSON and its original files: docs/export.md has them all."
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -4,15 +4,15 @@ import json
 from datetime import UTC, datetime
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from kal.models import KnitAlong
 from schedule.models import Clue
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "List a knit-along's clues. A title that is still secret is not printed."
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -3,16 +3,17 @@
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser
 from django.utils import timezone
 
+from kal.management.refusing import OneLineCommand
 from schedule.models import Notice
 from schedule.notices.delivery import Tally
 from schedule.notices.sweep import sweep
 from schedule.tasks import keep_watch
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = (
         "Mail participants what has come out and is not mailed yet. "
         "Exit code 1 when the mail server cannot be reached."

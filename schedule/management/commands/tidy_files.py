@@ -4,14 +4,14 @@ import dataclasses
 import json
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from kal.management.refusing import refuse
+from kal.management.refusing import OneLineCommand, refuse
 from schedule.tidying import MOST_AT_ONCE, tidy_up
 
 
-class Command(BaseCommand):
+class Command(OneLineCommand):
     help = "Remove stamped copies that nobody can be handed any more, and torn uploads."
 
     def add_arguments(self, parser: CommandParser) -> None:
