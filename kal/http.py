@@ -8,7 +8,6 @@ from collections.abc import Callable, Collection
 from functools import wraps
 from typing import Concatenate
 
-from django.contrib.auth.decorators import login_required
 from django.db.models import QuerySet
 from django.forms import BaseForm
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, QueryDict
@@ -17,6 +16,7 @@ from django_htmx.middleware import HtmxDetails
 
 from kal.models import KnitAlong, Participant, Role, User
 from kal.prepared import Prepared
+from kal.unsent import sign_in_required
 
 
 class SiteRequest(HttpRequest):
@@ -76,7 +76,7 @@ def member_required[**P](
     def decorate(
         view: Callable[Concatenate[MemberRequest, P], HttpResponseBase],
     ) -> Callable[Concatenate[HttpRequest, str, P], HttpResponseBase]:
-        @login_required
+        @sign_in_required
         @wraps(view)
         def checked(
             request: MemberRequest, slug: str, *args: P.args, **kwargs: P.kwargs

@@ -106,6 +106,7 @@ RESERVE_IN_NEEDS = "schedule.yarn_plan.reserve_of"
 AUTH_USER_MODEL = "kal.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "account_login"
+CSRF_FAILURE_VIEW = "kal.unsent.csrf_failure"
 LOGIN_REDIRECT_URL = "kal:home"
 ACCOUNT_ADAPTER = "kal.accounts.AccountAdapter"
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None

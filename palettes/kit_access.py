@@ -4,10 +4,10 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate
 
-from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponseBase
 
 from kal.http import SAFE, UserRequest, refuse_archived
+from kal.unsent import sign_in_required
 from palettes.models import KitMaker
 
 
@@ -22,7 +22,7 @@ def maker_required[**P](
 ) -> Callable[Concatenate[HttpRequest, str, P], HttpResponseBase]:
     """Admit those invited to propose kits for the knit-along named by the URL; others get 404."""
 
-    @login_required
+    @sign_in_required
     @wraps(view)
     def checked(
         request: MakerRequest, slug: str, *args: P.args, **kwargs: P.kwargs

@@ -2,7 +2,6 @@
 
 from allauth.core.ratelimit import consume
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -17,11 +16,12 @@ from kal.forms.joining import JoinForm
 from kal.http import UserRequest, membership_of
 from kal.models import KnitAlong, Participant
 from kal.models.joining import tidy_code
+from kal.unsent import sign_in_required
 from kal.views.hosts import hosts_in_words
 from kal.views.sign_in import TOO_MANY, with_next
 
 
-@login_required
+@sign_in_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def join(request: UserRequest, slug: str) -> HttpResponse:
     knit_along = get_object_or_404(KnitAlong, slug=slug)

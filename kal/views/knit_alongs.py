@@ -1,7 +1,6 @@
 """A knit-along's public page, and creating and changing one."""
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
 from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.http import Http404, HttpRequest, HttpResponse
@@ -22,6 +21,7 @@ from kal.http import (
 )
 from kal.models import KnitAlong
 from kal.needles import us_needle
+from kal.unsent import sign_in_required
 from kal.views.bringing import amounts_to_bring, reads_imperial
 from kal.views.hosts import hosts_in_words
 from kal.views.next_steps import next_steps
@@ -62,7 +62,7 @@ def other_amounts(request: HttpRequest, knit_along: KnitAlong) -> list[object]:
     return [*amounts_to_bring(knit_along, imperial=True)]
 
 
-@login_required
+@sign_in_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def new(request: UserRequest) -> HttpResponse:
     if not request.user.may_host:

@@ -2,7 +2,6 @@
 
 from django.conf import settings as site_settings
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -16,12 +15,13 @@ from kal.forms.accounts import SettingsForm
 from kal.http import UserRequest, form_status, posted
 from kal.languages import is_spoken
 from kal.models import User
+from kal.unsent import sign_in_required
 from kal.views.sign_in import next_url
 
 MAILS_SHOWN = 50
 
 
-@login_required
+@sign_in_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def settings(request: UserRequest) -> HttpResponse:
     # A row of its own: a form that does not validate must not change the name in the page's head.

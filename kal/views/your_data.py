@@ -7,7 +7,6 @@ from allauth.core.ratelimit import consume
 from django import forms
 from django.contrib import messages
 from django.contrib.auth import logout
-from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
@@ -23,6 +22,7 @@ from kal.models import Consent, Participant, User
 from kal.models.consent import wishes_of
 from kal.records.belongings import belongings
 from kal.records.own_export import export_of
+from kal.unsent import sign_in_required
 from kal.views.kept_words import KEPT
 from schedule.erasing import days_kept, erase_person
 
@@ -51,14 +51,14 @@ class EraseForm(forms.Form):
         return email
 
 
-@login_required
+@sign_in_required
 @never_cache
 @require_safe
 def your_data(request: UserRequest) -> HttpResponse:
     return data_page(request, EraseForm(user=request.user))
 
 
-@login_required
+@sign_in_required
 @never_cache
 @require_POST
 def export(request: UserRequest) -> HttpResponseBase:
@@ -71,7 +71,7 @@ def export(request: UserRequest) -> HttpResponseBase:
     return FileResponse(export_of(request.user, now=now), as_attachment=True, filename=name)
 
 
-@login_required
+@sign_in_required
 @never_cache
 @require_POST
 def erase(request: UserRequest) -> HttpResponse:

@@ -143,3 +143,24 @@ def test_the_page_is_accessible_and_fits_a_phone(editor):
     editor.locator(".yarn-form").wait_for()
     assert_accessible(editor)
     assert_fits_a_phone(editor)
+
+
+def test_a_change_made_when_signed_out_is_handed_back_and_sent_again(
+    editor, context, sign_in, kit, palette, knit_along
+):
+    palette.yarns.filter(name="Oat").delete()
+    editor.reload()
+    context.clear_cookies(name="sessionid")
+    editor.fill("#yarn-new-name", "Moss, the skein from the attic")
+    editor.fill("#yarn-new-colour", "#3f5a2a")
+    editor.click("#new-add")
+    expect(editor.locator("h1")).to_have_text("Nothing was saved")
+    expect(editor.locator(".unsent")).to_have_text("Moss, the skein from the attic")
+    assert_accessible(editor)
+    assert_fits_a_phone(editor)
+
+    sign_in(kit.user)
+    editor.get_by_role("button", name="Send it again").click()
+    expect(editor.locator("h1")).not_to_have_text("Nothing was saved")
+    assert palette.yarns.filter(name="Moss, the skein from the attic").count() == 1
+    assert reverse("palettes:palette", args=[knit_along.slug]) in editor.url
