@@ -8,15 +8,23 @@ from collections.abc import Callable, Collection
 from functools import wraps
 from typing import Concatenate
 
+from django.contrib.auth.views import redirect_to_login
 from django.db.models import QuerySet
 from django.forms import BaseForm
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, QueryDict
+from django.http import (
+    Http404,
+    HttpRequest,
+    HttpResponse,
+    HttpResponseBase,
+    HttpResponseForbidden,
+    QueryDict,
+)
 from django.shortcuts import get_object_or_404, render
 from django_htmx.middleware import HtmxDetails
 
 from kal.models import KnitAlong, Participant, Role, User
 from kal.prepared import Prepared
-from kal.unsent import sign_in_required
+from kal.unsent import hand_back, sent_fields
 
 
 class SiteRequest(HttpRequest):
@@ -58,6 +66,25 @@ def posted(request: HttpRequest) -> QueryDict | None:
 def wants_fragment(request: SiteRequest) -> bool:
     """Return whether htmx asks for a part of the page rather than the whole."""
     return bool(request.htmx) and not request.htmx.history_restore_request
+
+
+def sign_in_required[V: Callable[..., HttpResponseBase]](view: V) -> V:
+    """Admit whoever has signed in. Others are asked to, and get back what they sent.
+
+    A part of a page is refused instead: static/js/refused.js then asks for the whole.
+    """
+
+    @wraps(view)
+    def checked(request: SiteRequest, *args: object, **kwargs: object) -> HttpResponseBase:
+        if request.user.is_authenticated:
+            return view(request, *args, **kwargs)
+        if wants_fragment(request):
+            return HttpResponseForbidden()
+        if sent_fields(request):
+            return hand_back(request)
+        return redirect_to_login(request.get_full_path())
+
+    return checked  # type: ignore[return-value]
 
 
 def member_required[**P](

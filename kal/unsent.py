@@ -5,12 +5,8 @@ in. Signing in makes old forms invalid, so a page open since then comes here too
 it will be sent: on a shared computer that may be somebody else.
 """
 
-from collections.abc import Callable
-from functools import wraps
-
 from django.conf import settings
-from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers
 
@@ -18,26 +14,12 @@ TOKEN = "csrfmiddlewaretoken"
 WORDS = 20  # letters; what is shorter is a choice or a number (our choice)
 
 
-def sign_in_required[V: Callable[..., HttpResponseBase]](view: V) -> V:
-    """Admit whoever has signed in. Others are asked to, and get back what they sent."""
-
-    @wraps(view)
-    def checked(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
-        if request.user.is_authenticated:
-            return view(request, *args, **kwargs)
-        if _fields(request):
-            return hand_back(request)
-        return redirect_to_login(request.get_full_path())
-
-    return checked  # type: ignore[return-value]
-
-
 def hand_back(request: HttpRequest) -> HttpResponse:
     """Return the page, 403, that shows what was typed and can send all of it to the same address.
 
     Only for what a page of this site has sent; see `came_from_here`.
     """
-    fields = _fields(request)
+    fields = sent_fields(request)
     context = {
         "fields": fields,
         "words": [value for _, value in fields if len(value) >= WORDS or "\n" in value],
@@ -53,7 +35,7 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Return what answers a form whose token does not hold; Django calls this."""
     has_cookie = settings.CSRF_COOKIE_NAME in request.COOKIES
     is_known = has_cookie and request.user.is_authenticated
-    if is_known and came_from_here(request) and _fields(request):
+    if is_known and came_from_here(request) and sent_fields(request):
         return hand_back(request)
     return render(request, "403_csrf.html", status=403)
 
@@ -67,7 +49,8 @@ def came_from_here(request: HttpRequest) -> bool:
     return request.headers.get("Origin") in {here, *settings.CSRF_TRUSTED_ORIGINS}
 
 
-def _fields(request: HttpRequest) -> list[tuple[str, str]]:
+def sent_fields(request: HttpRequest) -> list[tuple[str, str]]:
+    """Return what a form has sent, by name, but for its token."""
     return [
         (name, value) for name, values in request.POST.lists() if name != TOKEN for value in values
     ]

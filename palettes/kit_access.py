@@ -6,8 +6,7 @@ from typing import Concatenate
 
 from django.http import Http404, HttpRequest, HttpResponseBase
 
-from kal.http import SAFE, UserRequest, refuse_archived
-from kal.unsent import sign_in_required
+from kal.http import SAFE, UserRequest, refuse_archived, sign_in_required
 from palettes.models import KitMaker
 
 

@@ -13,10 +13,9 @@ from kal.actions.joining import check_may_join, was_given_a_place
 from kal.actions.joining import join as join_knit_along
 from kal.errors import JoinRefused
 from kal.forms.joining import JoinForm
-from kal.http import UserRequest, membership_of
+from kal.http import UserRequest, membership_of, sign_in_required
 from kal.models import KnitAlong, Participant
 from kal.models.joining import tidy_code
-from kal.unsent import sign_in_required
 from kal.views.hosts import hosts_in_words
 from kal.views.sign_in import TOO_MANY, with_next
 

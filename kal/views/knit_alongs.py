@@ -18,10 +18,10 @@ from kal.http import (
     form_status,
     organiser_required,
     posted,
+    sign_in_required,
 )
 from kal.models import KnitAlong
 from kal.needles import us_needle
-from kal.unsent import sign_in_required
 from kal.views.bringing import amounts_to_bring, reads_imperial
 from kal.views.hosts import hosts_in_words
 from kal.views.next_steps import next_steps

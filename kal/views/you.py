@@ -12,10 +12,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from kal.demo_mail import kept_mails
 from kal.forms.accounts import SettingsForm
-from kal.http import UserRequest, form_status, posted
+from kal.http import UserRequest, form_status, posted, sign_in_required
 from kal.languages import is_spoken
 from kal.models import User
-from kal.unsent import sign_in_required
 from kal.views.sign_in import next_url
 
 MAILS_SHOWN = 50

@@ -17,12 +17,11 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from kal.errors import LastOrganiser
-from kal.http import UserRequest
+from kal.http import UserRequest, sign_in_required
 from kal.models import Consent, Participant, User
 from kal.models.consent import wishes_of
 from kal.records.belongings import belongings
 from kal.records.own_export import export_of
-from kal.unsent import sign_in_required
 from kal.views.kept_words import KEPT
 from schedule.erasing import days_kept, erase_person
 

@@ -164,3 +164,10 @@ def test_a_change_made_when_signed_out_is_handed_back_and_sent_again(
     expect(editor.locator("h1")).not_to_have_text("Nothing was saved")
     assert palette.yarns.filter(name="Moss, the skein from the attic").count() == 1
     assert reverse("palettes:palette", args=[knit_along.slug]) in editor.url
+
+
+def test_a_press_when_signed_out_leads_to_signing_in(editor, context, palette):
+    context.clear_cookies(name="sessionid")
+    editor.get_by_role("button", name="Register").first.click()
+    expect(editor.locator("h1")).to_have_text("Sign in")
+    assert palette.registration is None

@@ -110,3 +110,12 @@ def test_without_cookies_it_is_not_offered_for_ever(strict, address, mia):
     strict.force_login(mia.user)
     refused = strict.post(address, typed("x" * 64), headers=HERE)
     assert "<h1>This form had grown old</h1>" in words(refused)
+
+
+@pytest.mark.parametrize("sent", [{}, {"words": TYPED}])
+def test_a_part_of_a_page_is_refused_not_answered_with_another_page(client, address, sent):
+    htmx = {"HX-Request": "true"}
+    assert client.post(address, sent, headers=htmx).status_code == 403
+    assert client.get(address, headers=htmx).status_code == 403
+    back = client.get(address, headers=htmx | {"HX-History-Restore-Request": "true"})
+    assert back.headers["Location"] == f"/sign-in/?next={address}"
