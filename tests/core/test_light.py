@@ -135,3 +135,14 @@ def test_a_box_outside_the_photo_is_refused(corners):
 def test_a_box_of_a_few_pixels_is_refused():
     with pytest.raises(BadBox, match="holds only 1 by 1 pixels"):
         crop(np.ones((10, 10, 3)), Box(0, 0, 0.1, 0.1))
+
+
+def test_what_srgb_leaves_out_of_display_p3_is_measured_near_enough():
+    """Every eighth level of Display P3, turned into linear sRGB by colour-science."""
+    levels = np.arange(0, 256, 8) / 255
+    wide = np.stack(np.meshgrid(levels, levels, levels), axis=-1).reshape(-1, 3)
+    linear = colour.RGB_to_RGB(wide, "Display P3", "sRGB", apply_cctf_decoding=True)
+    left_out = linear[(linear < 0).any(axis=1) & (linear < 0.95).all(axis=1)]
+    moved = delta_e_2000_pairs(linear_to_lab(left_out), linear_to_lab(np.clip(left_out, 0, 1)))
+    assert np.median(moved) == pytest.approx(2.7, abs=0.1)
+    assert moved.max() < 8.5
