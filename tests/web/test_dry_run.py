@@ -159,7 +159,7 @@ def test_the_culprit_is_what_most_do_not_read_and_the_exchange_is_judged_by_all(
 ):
     for number in range(3):
         make_registration(make_participant(knit_along, f"Near{number}"), LEVELS)
-    make_registration(make_participant(knit_along, "Far"), (20, 50, 22, 75, 92))
+    make_registration(make_participant(knit_along, "Marguerite"), (20, 50, 22, 75, 92))
     run = dry_run(knit_along, now=NOON, clue=1)
     assert run.culprit is not None
     assert (str(run.culprit.meeting), run.culprit.unread) == ("A and B", 3)
@@ -174,13 +174,13 @@ class TestPages:
 
     def test_counts_and_people_are_shown(self, knit_along, kit, as_hana, pattern):
         make_registration(kit, LEVELS)
-        make_registration(make_participant(knit_along, "Far"), (15, 35, 55, 75, 95))
+        make_registration(make_participant(knit_along, "Marguerite"), (15, 35, 55, 75, 95))
         html = as_hana.get(address(knit_along)).content.decode()
         assert "1 of 2 registered palettes has a meeting that does not read." in html
         assert "The culprit is A and B in clue 1: 1 do not read it." in html
         assert "A and B (Grey 20 beside Grey 24)" in html
         assert "Kit" in html
-        assert "Far" not in html
+        assert "Marguerite" not in html
         html = as_hana.get(address(knit_along, 2)).content.decode()
         assert "All 2 registered palettes read everything." in html
 
