@@ -5,6 +5,7 @@ because what is stored is encoded anew from an array of numbers.
 """
 
 import struct
+import threading
 import warnings
 import zlib
 from collections.abc import Iterator, Sequence
@@ -32,6 +33,9 @@ Image.MAX_IMAGE_PIXELS = None
 MEGABYTE: Final = 1_000_000
 MAX_BYTES: Final = 25 * MEGABYTE
 MAX_PIXELS: Final = 60_000_000
+# Our choice: WebP's decoder takes twice the memory for a pixel that the others do, and no camera
+# writes it. What the worst photo of each format takes is in docs/photos.md.
+MAX_PIXELS_OF: Final = {"WEBP": 30_000_000}
 # Our choice: on 1600 pixels a shelf of forty skeins still gives each some forty pixels a side.
 LONG_SIDE: Final = 1600
 # Our choice: under this there is no spot to pick.
@@ -79,6 +83,8 @@ BROKEN: Final = (
 _LINEAR_LEVELS: Final = srgb_to_linear(np.arange(256) / 255).astype(np.float32)
 _SRGB: Final = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 _STRIPE_ROWS: Final = 256
+# One photo at a time in each process, so that a crowd's uploads take the memory of one.
+_READING: Final = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +107,15 @@ def read_photo(data: bytes) -> Picture:
     Upright by its EXIF orientation, converted to sRGB by its embedded profile, and reduced in
     linear light until its long side has at most 1600 pixels.
     """
+    with _READING:
+        return _read(data)
+
+
+def _read(data: bytes) -> Picture:
     # Pillow warns of metadata it cannot read, and none of it is kept anyway.
     with warnings.catch_warnings(action="ignore", category=UserWarning), _open(data) as image:
         _check_still(image)
-        _check_size(*image.size)
+        _check_size(*image.size, MAX_PIXELS_OF.get(image.format or "", MAX_PIXELS))
         turn = ORIENTATIONS.get(_orientation(image))
         profile = image.info.get("icc_profile")
         is_p3 = not profile and _is_tagged_p3(image)
@@ -249,8 +260,8 @@ def _check_still(image: Image.Image) -> None:
         raise PhotoRefused(gettext("That picture moves; save one still of it and upload that."))
 
 
-def _check_size(width: int, height: int) -> None:
-    if width * height > MAX_PIXELS:
+def _check_size(width: int, height: int, limit: int) -> None:
+    if width * height > limit:
         raise PhotoRefused(
             gettext(
                 "That photo has {width} by {height} pixels, {megapixels} megapixels, and the limit "
@@ -258,8 +269,8 @@ def _check_size(width: int, height: int) -> None:
             ).format(
                 width=width,
                 height=height,
-                megapixels=_over(width * height / 1e6, MAX_PIXELS // 1_000_000),
-                limit=MAX_PIXELS // 1_000_000,
+                megapixels=_over(width * height / 1e6, limit // 1_000_000),
+                limit=limit // 1_000_000,
             )
         )
     if min(width, height) // _factor(width, height) < MIN_SIDE:

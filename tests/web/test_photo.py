@@ -6,6 +6,9 @@ independent library, and the profiles are written from the published primaries.
 
 import contextlib
 import io
+import time
+from concurrent.futures import ThreadPoolExecutor
+from threading import get_ident
 
 import numpy as np
 import pytest
@@ -14,6 +17,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image, ImageCms
 
+from palettes import photos
 from palettes.colour.spaces import hex_to_lab
 from palettes.errors import PhotoRefused
 from palettes.models import Photo
@@ -222,6 +226,25 @@ class TestReading:
         assert colour_science.delta_E(first, second, method="CIE 2000") < 1.0
 
 
+def test_photos_are_read_one_at_a_time(monkeypatch):
+    """However many come at once, they take the memory of one."""
+    under_way, most = set(), []
+
+    def decode(image):
+        under_way.add(get_ident())
+        most.append(len(under_way))
+        time.sleep(0.01)  # long enough for the others to come in, were they let
+        under_way.discard(get_ident())
+        return decoded(image)
+
+    decoded = photos._decode
+    monkeypatch.setattr(photos, "_decode", decode)
+    with ThreadPoolExecutor(4) as crowd:
+        read = list(crowd.map(read_photo, [encoded(flat())] * 8))
+    assert len(read) == len(most) == 8
+    assert max(most) == 1
+
+
 class TestRefusing:
     """What cannot be used is refused in one sentence that says what would do."""
 
@@ -238,6 +261,7 @@ class TestRefusing:
             (encoded(flat((20000, 40))), "too few to pick a spot from"),
             (png_header(10000, 8000), "10000 by 8000 pixels, 80 megapixels, and the limit is 60"),
             (png_header(60001, 60000), "3600 megapixels"),
+            (encoded(flat((6200, 5000)), "WEBP", method=0), "31 megapixels, and the limit is 30"),
             (png_header(300, 300), "damaged or cut short"),
             (encoded(flat(colour=(0, 90, 90, 20), mode="CMYK"), "JPEG"), "printing inks (CMYK)"),
         ],
