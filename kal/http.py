@@ -24,7 +24,7 @@ from django_htmx.middleware import HtmxDetails
 
 from kal.models import KnitAlong, Participant, Role, User
 from kal.prepared import Prepared
-from kal.unsent import hand_back, sent_fields
+from kal.unsent import NEEDS_SIGN_IN, hand_back, sent_fields
 
 
 class SiteRequest(HttpRequest):
@@ -84,6 +84,7 @@ def sign_in_required[V: Callable[..., HttpResponseBase]](view: V) -> V:
             return hand_back(request)
         return redirect_to_login(request.get_full_path())
 
+    setattr(checked, NEEDS_SIGN_IN, True)
     return checked  # type: ignore[return-value]
 
 

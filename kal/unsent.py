@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import add_never_cache_headers
 
+NEEDS_SIGN_IN = "needs_sign_in"  # marks the views that `kal.http.sign_in_required` guards
 TOKEN = "csrfmiddlewaretoken"
 WORDS = 20  # letters; what is shorter is a choice or a number (our choice)
 
@@ -33,9 +34,11 @@ def hand_back(request: HttpRequest) -> HttpResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Return what answers a form whose token does not hold; Django calls this."""
+    view = request.resolver_match.func if request.resolver_match else None
     has_cookie = settings.CSRF_COOKIE_NAME in request.COOKIES
-    is_known = has_cookie and request.user.is_authenticated
-    if is_known and came_from_here(request) and sent_fields(request):
+    # Nobody's code to sign in with is handed back, nor a press on a language.
+    is_worth_it = getattr(view, NEEDS_SIGN_IN, False) and sent_fields(request)
+    if is_worth_it and has_cookie and came_from_here(request):
         return hand_back(request)
     return render(request, "403_csrf.html", status=403)
 

@@ -106,6 +106,25 @@ def test_what_another_site_made_up_is_not_offered(strict, address, mia, headers)
     assert "Which edge" not in refused.content.decode()
 
 
+def test_an_old_page_is_handed_back_to_whoever_is_signed_out_too(strict, address, mia):
+    strict.force_login(mia.user)
+    token_of(strict, address)
+    del strict.cookies["sessionid"]
+    back = strict.post(address, typed("x" * 64), headers=HERE)
+    assert "You are signed out." in words(back)
+    assert form_of(back)[1]["words"] == TYPED
+
+
+def test_a_code_to_sign_in_with_is_not_handed_back(strict, address, mia):
+    strict.force_login(mia.user)
+    token_of(strict, address)
+    pages = {"/sign-in/code/": {"code": "ABCD-EFGH"}, "/language/": {"language": "de"}}
+    for page, sent in pages.items():
+        refused = strict.post(page, sent, headers=HERE)
+        assert "<h1>This form had grown old</h1>" in words(refused)
+        assert "ABCD" not in words(refused)
+
+
 def test_without_cookies_it_is_not_offered_for_ever(strict, address, mia):
     strict.force_login(mia.user)
     refused = strict.post(address, typed("x" * 64), headers=HERE)
