@@ -4,8 +4,10 @@ import sys
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import OperationalError, ProgrammingError
 
 BAD_INPUT = 2
+NO_DATABASE = 1
 
 
 def refuse(message: str) -> CommandError:
@@ -14,9 +16,9 @@ def refuse(message: str) -> CommandError:
 
 
 class OneLineCommand(BaseCommand):
-    """A command that refuses what it was called with in one line as well.
+    """A command that tells in one line, too, of mistyped options and of a database that is away.
 
-    Django's own would print the whole usage before it.
+    Django's own prints the whole usage before the one, and a traceback of the other.
     """
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
@@ -27,9 +29,13 @@ class OneLineCommand(BaseCommand):
     def run_from_argv(self, argv: list[str]) -> None:
         try:
             super().run_from_argv(argv)
-        except CommandError as error:
+        except (CommandError, OperationalError, ProgrammingError) as error:
             if "--traceback" in argv:
                 raise
-            said = str(error).removeprefix("Error: ").rstrip(".")
-            self.stderr.write(f"CommandError: {said}. Try: manage.py {argv[1]} --help")
-            sys.exit(BAD_INPUT)
+            said = str(error).partition("\n")[0].removeprefix("Error: ").rstrip(".")
+            if isinstance(error, CommandError):
+                self.stderr.write(f"CommandError: {said}. Try: manage.py {argv[1]} --help")
+                sys.exit(BAD_INPUT)
+            advice = "See that it runs, then try: manage.py migrate"
+            self.stderr.write(f"The database does not answer: {said}. {advice}")
+            sys.exit(NO_DATABASE)

@@ -1,7 +1,13 @@
 """What holds for every command of the project, whatever it does."""
 
+import os
+import sys
+from subprocess import run as run_process
+
 import pytest
 from django.core.management import ManagementUtility, get_commands
+
+from tests.servers import ROOT, free_port
 
 OURS = sorted(
     name for name, app in get_commands().items() if app in {"kal", "palettes", "schedule"}
@@ -45,3 +51,36 @@ def test_help_still_tells_the_whole_usage(capsys):
     assert code == 0
     assert "usage: manage.py audit_palette" in out
     assert "--spare" in out
+
+
+def run_without_database(tmp_path, *arguments, **env):
+    """Run a command on a site that has no database yet, or the one that `env` names."""
+    kept = {name: value for name, value in os.environ.items() if name != "KAL_DATABASE_URL"}
+    return run_process(
+        [sys.executable, ROOT / "manage.py", *arguments],
+        env=kept | {"KAL_DATA_DIR": str(tmp_path)} | env,
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize(
+    "arguments", [("list_releases", "harbour"), ("send_notices",), ("backup", "all.zip")]
+)
+def test_a_database_that_is_not_there_yet_gets_one_line(tmp_path, arguments):
+    ended = run_without_database(tmp_path, *arguments)
+    assert (ended.returncode, ended.stdout) == (1, "")
+    assert ended.stderr.startswith("The database does not answer: no such table: ")
+    assert ended.stderr.endswith(". See that it runs, then try: manage.py migrate\n")
+    assert ended.stderr.count("\n") == 1
+    assert not (tmp_path / "all.zip").exists()
+
+
+def test_a_database_that_is_away_gets_one_line(tmp_path):
+    url = f"postgres://nobody@127.0.0.1:{free_port()}/none"
+    ended = run_without_database(tmp_path, "list_releases", "harbour", KAL_DATABASE_URL=url)
+    assert (ended.returncode, ended.stdout) == (1, "")
+    assert ended.stderr.startswith("The database does not answer: connection failed: ")
+    assert ended.stderr.count("\n") == 1
