@@ -4,6 +4,7 @@ Whatever a file says beside its pixels (place, camera, time, names, thumbnails) 
 because what is stored is encoded anew from an array of numbers.
 """
 
+import re
 import struct
 import threading
 import warnings
@@ -61,7 +62,17 @@ FORMATS: Final = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
 STARTS: Final = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")
 HEIF_BRANDS: Final = frozenset({b"heic", b"heix", b"heim", b"heis", b"mif1", b"avif"})
 # ITU-T H.273: the code points of Display P3's primaries and of sRGB's curve.
-NCLX_P3: Final = (12, 13)
+CODE_POINTS_P3: Final = (12, 13)
+# Our choice: ten times the scans that libjpeg's own progressive script makes. Every scan goes over
+# the whole picture, so that thousands of empty ones would hold a process for minutes.
+MAX_SCANS: Final = 100
+# Our choice: a phone's photo has some dozens, most of them parts of its metadata.
+MAX_SEGMENTS: Final = 10_000
+# ITU-T T.81, B.1.1: a marker, but for what stands inside a scan: a stuffed zero, or a restart.
+JPEG_MARKER: Final = re.compile(rb"\xff([\x01-\xcf\xd8-\xfe])")
+JPEG_END: Final = 0xD9
+JPEG_SCAN: Final = 0xDA
+JPEG_WITHOUT_LENGTH: Final = frozenset({0x01, 0xD8})
 KINDS: Final = _("JPEG, PNG, WebP, HEIC or AVIF")
 # A HEIC or a JPEG may hold further pictures, such as a depth map; its first is the photo.
 MOVING_FORMATS: Final = frozenset({"PNG", "WEBP", "AVIF"})
@@ -116,9 +127,10 @@ def _read(data: bytes) -> Picture:
     with warnings.catch_warnings(action="ignore", category=UserWarning), _open(data) as image:
         _check_still(image)
         _check_size(*image.size, MAX_PIXELS_OF.get(image.format or "", MAX_PIXELS))
+        _check_scans(image, data)
         turn = ORIENTATIONS.get(_orientation(image))
         profile = image.info.get("icc_profile")
-        is_p3 = not profile and _is_tagged_p3(image)
+        is_p3 = not profile and _code_points(image, data) == CODE_POINTS_P3
         pixels, is_unreadable = _to_srgb(_reduce(_decode(image)), profile)
     pixels = _from_p3(pixels) if is_p3 else pixels
     upright = pixels if turn is None else pixels.transpose(turn)
@@ -282,6 +294,25 @@ def _check_size(width: int, height: int, limit: int) -> None:
         )
 
 
+def _check_scans(image: Image.Image, data: bytes) -> None:
+    if image.format in {"JPEG", "MPO"} and list(_jpeg_markers(data)).count(JPEG_SCAN) > MAX_SCANS:
+        raise PhotoRefused(_cut_short())
+
+
+def _jpeg_markers(data: bytes) -> Iterator[int]:
+    """Yield the markers of a JPEG up to its end; what follows, such as a film, is none of it."""
+    place = 0
+    for _segment in range(MAX_SEGMENTS):
+        found = JPEG_MARKER.search(data, place)
+        if found is None or data[found.start(1)] == JPEG_END:
+            return
+        marker, place = data[found.start(1)], found.end()
+        yield marker
+        if marker not in JPEG_WITHOUT_LENGTH:
+            place += int.from_bytes(data[place : place + 2])
+    raise PhotoRefused(_cut_short())
+
+
 def _factor(width: int, height: int) -> int:
     return -(-max(width, height) // LONG_SIDE)
 
@@ -369,10 +400,20 @@ def to_levels(coded: Floats) -> NDArray[np.uint8]:
     return np.rint(np.clip(coded, 0, 1) * 255).astype(np.uint8)
 
 
-def _is_tagged_p3(image: Image.Image) -> bool:
-    """Whether a HEIC without an ICC profile says by code points that it is in Display P3."""
+def _code_points(image: Image.Image, data: bytes) -> tuple[int, ...] | None:
+    """Return the primaries and the curve (ITU-T H.273) a file names, None if it names none.
+
+    A PNG says them in cICP (W3C PNG, third edition), AVIF and HEIC in an nclx colour box
+    (ISO/IEC 14496-12), of which Pillow tells those of HEIC alone.
+    """
+    if image.format == "PNG":
+        _head, found, tail = data.partition(b"IDAT")[0].partition(b"cICP")
+        return (tail[0], tail[1]) if found and len(tail) > 1 else None
+    if image.format == "AVIF":
+        tail = data.partition(b"colrnclx")[2]
+        return struct.unpack(">HH", tail[:4]) if len(tail) > 3 else None
     tags = image.info.get("nclx_profile") or {}
-    return (tags.get("color_primaries"), tags.get("transfer_characteristics")) == NCLX_P3
+    return tags.get("color_primaries", 0), tags.get("transfer_characteristics", 0)
 
 
 def _from_p3(image: Image.Image) -> Image.Image:

@@ -6,7 +6,9 @@ independent library, and the profiles are written from the published primaries.
 
 import contextlib
 import io
+import struct
 import time
+import zlib
 from concurrent.futures import ThreadPoolExecutor
 from threading import get_ident
 
@@ -84,6 +86,16 @@ def exif(orientation=None, *, secrets=False):
     return tags.tobytes()
 
 
+def with_code_points(data, primaries, curve):
+    """Return a PNG or AVIF that names its colours by code points of ITU-T H.273."""
+    if data.startswith(b"\x89PNG"):
+        body = b"cICP" + bytes([primaries, curve, 0, 1])
+        chunk = struct.pack(">I", 4) + body + struct.pack(">I", zlib.crc32(body))
+        return data[:33] + chunk + data[33:]
+    place = data.index(b"colrnclx") + 8
+    return data[:place] + struct.pack(">HH", primaries, curve) + data[place + 4 :]
+
+
 class TestReading:
     """A photo comes out upright, in sRGB and small enough."""
 
@@ -130,6 +142,16 @@ class TestReading:
         assert not picture.is_profile_unreadable
         assert middle(picture) == pytest.approx(expected * 255, abs=4)
         assert abs(middle(picture)[0] - coded[0]) > 8
+
+    @pytest.mark.parametrize("kind", ["PNG", "AVIF"])
+    def test_code_points_say_display_p3_without_a_profile(self, kind):
+        """As above; where they stand: W3C PNG third edition (cICP), ISO/IEC 14496-12 (nclx)."""
+        coded = np.array([170, 90, 70])
+        expected = colour_science.RGB_to_RGB(
+            coded / 255, "Display P3", "sRGB", apply_cctf_decoding=True, apply_cctf_encoding=True
+        )
+        picture = read_photo(with_code_points(encoded(flat(colour=tuple(coded)), kind), 12, 13))
+        assert middle(picture) == pytest.approx(expected * 255, abs=4)
 
     def test_a_heic_may_say_display_p3_without_a_profile(self):
         """Code points 12 and 13 of ITU-T H.273; compared with colour-science's Display P3."""
@@ -283,6 +305,25 @@ class TestRefusing:
         data = encoded(frames[0], kind, save_all=True, append_images=frames[1:])
         with pytest.raises(PhotoRefused, match="That picture moves"):
             read_photo(data)
+
+    def test_a_jpeg_of_endless_scans(self):
+        """A scan takes few bytes, and each goes over the whole picture."""
+        data = encoded(flat(), "JPEG", progressive=True)
+        last = data[data.rindex(b"\xff\xda") : -2]
+        assert read_photo(data[:-2] + last * 20 + data[-2:]).webp
+        with pytest.raises(PhotoRefused, match="damaged or cut short"):
+            read_photo(data[:-2] + last * 200 + data[-2:])
+
+    def test_a_jpeg_of_endless_segments(self):
+        data = encoded(flat(), "JPEG")
+        with pytest.raises(PhotoRefused, match="damaged or cut short"):
+            read_photo(data[:2] + b"\xff\xfe\x00\x02" * 20_000 + data[2:])
+
+    def test_a_film_behind_a_jpeg_is_no_part_of_it(self):
+        """As phones append one; what looks like a scan in it is chance."""
+        thumbnail = b"\xff\xe1\x00\x06\xff\xd9\xff\xda"  # in a segment, so it ends nothing
+        data = encoded(flat(), "JPEG", progressive=True)
+        assert read_photo(data[:2] + thumbnail + data[2:] + b"\xff\xda\x00\x02" * 500).webp
 
     def test_one_of_too_many_bytes(self):
         with pytest.raises(PhotoRefused, match="That file has 26 MB and the limit is 25 MB"):
