@@ -27,8 +27,8 @@ REFUSALS: Final[Mapping[str, Phrase]] = {
     ),
     "yarn-burnt-out": _(
         # xgettext:no-python-format
-        "{share} % of yarn {number} is burnt out to the camera's limit; move the box off the "
-        "shine, or take the photo again with less light."
+        "{share} % of yarn {number} is burnt out, or too vivid in this light for a photo to hold; "
+        "move the box off the shine, or take the photo again with less light."
     ),
     "paper-dark": _(
         # xgettext:no-python-format
