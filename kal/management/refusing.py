@@ -1,6 +1,8 @@
 """How every command refuses: one line that says what and where, and exit status 2."""
 
 import sys
+import unicodedata
+from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -11,8 +13,21 @@ NO_DATABASE = 1
 
 
 def refuse(message: str) -> CommandError:
-    """Return the error that ends a command with this one line and exit status 2."""
-    return CommandError(message, returncode=BAD_INPUT)
+    """Return the error that ends a command with this one line and exit status 2.
+
+    What was typed may hold line breaks and other signs that cannot be printed; they are escaped.
+    """
+    return CommandError("".join(map(_printable, message)), returncode=BAD_INPUT)
+
+
+def refuse_file(file: Path, error: OSError) -> CommandError:
+    """Return the refusal of a file or folder that the system does not let a command use."""
+    return refuse(f"{error.filename or file}: {error.strerror or error}.")
+
+
+def _printable(sign: str) -> str:
+    odd = unicodedata.category(sign) in {"Cc", "Cs", "Zl", "Zp"}
+    return sign.encode("unicode_escape").decode("ascii") if odd else sign
 
 
 class OneLineCommand(BaseCommand):

@@ -1,5 +1,6 @@
 """What holds for every command of the project, whatever it does."""
 
+import errno
 import os
 import sys
 from subprocess import run as run_process
@@ -7,6 +8,8 @@ from subprocess import run as run_process
 import pytest
 from django.core.management import ManagementUtility, get_commands
 
+from kal.management.refusing import refuse
+from tests.builders import make_knit_along
 from tests.servers import ROOT, free_port
 
 OURS = sorted(
@@ -44,6 +47,47 @@ def test_a_missing_argument_and_a_wrong_value_get_one_line(capsys):
     code, (out, err) = run(capsys, "audit_palette", "fff", "000", "--verbosity", "9")
     assert (code, out, err.count("\n")) == (2, "", 1)
     assert "-v/--verbosity: invalid choice: 9" in err
+
+
+def test_signs_that_cannot_be_printed_are_escaped_in_a_refusal():
+    """A line break in what was typed would make two lines; ECMA-48 signs would steer a terminal."""
+    assert str(refuse("a\nb\x1b[31m\u2028c\udcff é")) == r"a\nb\x1b[31m\u2028c\udcff é"
+
+
+LONG = "x" * 300  # POSIX: NAME_MAX is at most 255 on the file systems in use
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("backup", LONG), ("restore", LONG), ("export_knitalong", "harbour", LONG)],
+    ids=lambda arguments: arguments[0],
+)
+@pytest.mark.django_db
+def test_a_name_the_file_system_refuses_gets_one_line(tmp_path, monkeypatch, capsys, arguments):
+    make_knit_along(slug="harbour")
+    monkeypatch.chdir(tmp_path)
+    code, (out, err) = run(capsys, *arguments)
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert err.endswith(f"{os.strerror(errno.ENAMETOOLONG)}.\n")
+    assert [path.name for path in tmp_path.iterdir() if path.name != "private"] == []
+
+
+@pytest.mark.parametrize("arguments", [("backup",), ("export_knitalong", "harbour")])
+@pytest.mark.django_db
+def test_a_folder_that_takes_no_files_gets_one_line(capsys, arguments):
+    """Nobody, root included, makes files in Linux's /proc (proc(5))."""
+    make_knit_along(slug="harbour")
+    code, (out, err) = run(capsys, *arguments, "/proc/all.zip")
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert "/proc/" in err
+
+
+@pytest.mark.django_db
+def test_bytes_that_are_no_text_name_no_knit_along(capsys):
+    """The system hands bytes that are not UTF-8 over as lone surrogates: PEP 383."""
+    code, (out, err) = run(capsys, "list_releases", "harbour\udcff")
+    assert (code, out) == (2, "")
+    assert err.startswith(r"CommandError: No knit-along is called 'harbour\udcff'")
 
 
 def test_help_still_tells_the_whole_usage(capsys):

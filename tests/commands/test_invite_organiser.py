@@ -37,6 +37,8 @@ def test_the_right_can_be_taken_back():
     ("arguments", "sentence"),
     [
         (["hana"], "“hana” is not a mail address; write it like name@example.org."),
+        # RFC 5321, 4.5.3.1.3: a path has at most 256 octets, its brackets included.
+        ([f"hana@{'.'.join(['y' * 60] * 5)}.example"], "is not a mail address"),
         (["nobody@knitters.example", "--withdraw"], "Nobody here has the address"),
     ],
 )

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from kal.management.refusing import OneLineCommand, refuse
+from kal.management.refusing import OneLineCommand, refuse, refuse_file
 from kal.records.backup import write_backup
 from kal.records.errors import RecordsError
 
@@ -23,14 +23,16 @@ class Command(OneLineCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         target: Path = options["file"]
-        if not target.parent.is_dir():
-            raise refuse(f"There is no folder {target.parent}.")
-        if target.is_dir():
-            raise refuse(f"{target} is a folder; name a file.")
         try:
+            if not target.parent.is_dir():
+                raise refuse(f"There is no folder {target.parent}.")
+            if target.is_dir():
+                raise refuse(f"{target} is a folder; name a file.")
             made = write_backup(target, now=timezone.now(), replaces=options["replace"])
         except RecordsError as refusal:
             raise refuse(str(refusal)) from None
+        except OSError as error:
+            raise refuse_file(target, error) from error
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(made), indent=2))
             return

@@ -6,7 +6,6 @@ from django.conf import settings
 from django.contrib.auth.hashers import make_password
 from django.core.exceptions import ValidationError
 from django.core.management.base import CommandParser
-from django.core.validators import validate_email
 from django.db import transaction
 
 from kal.management.refusing import OneLineCommand, refuse
@@ -23,7 +22,7 @@ class Command(OneLineCommand):
     def handle(self, *args: Any, address: str, withdraw: bool, **options: Any) -> str:
         email = address.strip().lower()
         try:
-            validate_email(email)
+            User._meta.get_field("email").run_validators(email)
         except ValidationError:
             raise refuse(
                 f"“{address}” is not a mail address; write it like name@example.org."

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from kal.management.refusing import OneLineCommand, refuse
+from kal.management.refusing import OneLineCommand, refuse, refuse_file
 from kal.records.errors import RecordsError
 from kal.records.restore import restore_backup
 
@@ -27,12 +27,14 @@ class Command(OneLineCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         source: Path = options["file"]
-        if not source.is_file():
-            raise refuse(f"There is no file {source}.")
         try:
+            if not source.is_file():
+                raise refuse(f"There is no file {source}.")
             done = restore_backup(source, replaces=options["replace"], now=timezone.now())
         except RecordsError as refusal:
             raise refuse(str(refusal)) from None
+        except OSError as error:
+            raise refuse_file(source, error) from error
         if options["json"]:
             self.stdout.write(json.dumps(dataclasses.asdict(done), indent=2))
             return

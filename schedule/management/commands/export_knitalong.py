@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import CommandParser
 
-from kal.management.refusing import OneLineCommand, refuse
+from kal.management.refusing import OneLineCommand, refuse, refuse_file
 from kal.models import KnitAlong
 from kal.records.errors import RecordsError
 from kal.records.open_export import filling, write_files, write_json, write_tables
@@ -29,10 +29,10 @@ class Command(OneLineCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         target: Path = options["target"]
-        if not target.parent.is_dir():
-            raise refuse(f"There is no folder {target.parent}.")
         knit_along = find(options["knit_along"])
         try:
+            if not target.parent.is_dir():
+                raise refuse(f"There is no folder {target.parent}.")
             with filling(target) as filled, snapshot():
                 tables = write_tables(filled, knit_along)
                 write_json(filled, "knit-along.json", described(knit_along))
@@ -40,6 +40,8 @@ class Command(OneLineCommand):
                 files, gone = write_files(filled, knit_along)
         except RecordsError as refusal:
             raise refuse(str(refusal)) from None
+        except OSError as error:
+            raise refuse_file(target, error) from error
         rows = sum(tables.values())
         if options["json"]:
             report = {"rows": rows, "files": files, "gone": gone, "tables": tables}

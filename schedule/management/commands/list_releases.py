@@ -41,7 +41,7 @@ class Command(OneLineCommand):
 def find(slug: str) -> KnitAlong:
     try:
         return KnitAlong.objects.get(slug=slug)
-    except KnitAlong.DoesNotExist:
+    except (KnitAlong.DoesNotExist, UnicodeEncodeError):
         raise refuse(
             f"No knit-along is called {slug!r}; use the last part of its address, /k/…."
         ) from None
