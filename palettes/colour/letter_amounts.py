@@ -9,12 +9,12 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from palettes.colour.quantities import Quantity, check_quantities, held
+from palettes.colour.quantities import MILLIONTH, Quantity, check_quantities, held
 from palettes.colour.spaces import Floats
 from palettes.colour.swatch import Need, Swatch
 
-# Amounts are compared in millionths of a gram or metre, so that 2.3 balls of 43.5 m cover 100.05 m.
-_MILLION = 1_000_000
+# How many there are to a gram or metre: 2.3 balls of 43.5 m cover 100.05 m.
+_MILLION = int(1 / MILLIONTH)
 
 Flags = NDArray[np.bool_]
 

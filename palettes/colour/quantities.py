@@ -27,6 +27,10 @@ BAND_GRAMS = Decimal(25)
 # Below 1 % under, or a fifth of one over, no ball is meant but that one: 4 oz and 16 oz stay.
 BAND_UNDER, BAND_OVER = Decimal("0.01"), Decimal("0.002")
 
+# Amounts are compared in millionths of a gram or metre, the noise of sums of floats left out:
+# 0.1 + 0.2 g is 0.30000000000000004 g, and needs no more than three balls of 0.1 g.
+MILLIONTH = Decimal("0.000001")
+
 # Our choice, near common practice: knitters' gauge varies, and under 5 % over what the pattern
 # itself takes is a gamble.
 TIGHT_MARGIN = Decimal("0.05")
@@ -94,10 +98,9 @@ def balls_needed(
     A measure counts where both its need and its put-up are known; BadQuantity when neither
     does, or when an amount is not above 0.
     """
-    return max(
-        _round_up(need / put_up)
-        for need, put_up in _measures(grams, metres, put_up_grams, put_up_metres)
-    )
+    measures = _measures(grams, metres, put_up_grams, put_up_metres)
+    # However little it is, what is needed at all takes a ball.
+    return max(1, *(_whole_balls(need, put_up) for need, put_up in measures))
 
 
 def check_quantities(
@@ -184,7 +187,7 @@ def _balls_short(
         return None
     measures = _measures(need.grams, need.metres, *put_ups)
     # What a part ball falls short is bought as whole ones.
-    return max(0, *(_round_up((amount - balls * put_up) / put_up) for amount, put_up in measures))
+    return max(0, *(_whole_balls(amount - balls * put_up, put_up) for amount, put_up in measures))
 
 
 def _measures(
@@ -212,8 +215,11 @@ def _positive(amount: Amount, what: str) -> Decimal:
 
 
 def _missing(needed: Decimal, held: Decimal | None) -> Decimal | None:
-    return None if held is None else max(needed - held, Decimal(0))
+    if held is None:
+        return None
+    return needed - held if needed - held > MILLIONTH / 2 else Decimal(0)
 
 
-def _round_up(balls: Decimal) -> int:
+def _whole_balls(amount: Decimal, put_up: Decimal) -> int:
+    balls = (amount - MILLIONTH / 2) / put_up
     return int(balls.to_integral_value(rounding=ROUND_CEILING))

@@ -172,6 +172,14 @@ def test_amounts_move_a_letter_and_what_is_short_is_told(run):
     assert "  A  Moss is 30 g and 120 m short: 1 ball more" in run(question)
 
 
+def test_noise_of_a_sum_of_floats_is_no_shortage(run):
+    """Three balls of 0.1 g are the 0.1 + 0.2 g needed, which IEEE 754 makes 4e-17 g more."""
+    yarns = [{**yarn, "grams": 0.1, "metres": 100, "balls": 3} for yarn in YARNS]
+    needs = {"A": {"grams": 0.1 + 0.2, "metres": 1}}
+    result = json.loads(run(changed(yarns=yarns, needs=needs), "--json"))
+    assert result["best"]["short"] == []
+
+
 @pytest.mark.parametrize(
     ("question", "message"),
     [

@@ -25,6 +25,12 @@ def yarn(grams=50.0, metres=200.0, balls=1.0):
         ((100.1, 400), (50, 200), 3),
         ((1, 1), (100, 400), 1),
         ((0.3, 1), (0.1, 100), 3),
+        # IEEE 754: the sum of these doubles is not the double nearest to 0.3.
+        ((0.1 + 0.2, 1), (0.1, 100), 3),
+        ((0.300001, 1), (0.1, 100), 4),
+        ((1e-9, 1e-9), (50, 200), 1),
+        # Two balls of 1.75 oz to the last digit of NIST's ounce.
+        ((Decimal("99.2233309375"), 1), (Decimal("49.61166546875"), 100), 2),
         ((Decimal("99.9"), 100), (Decimal("33.3"), 1000), 3),
         ((100, 400), (50, None), 2),
         ((100, 400), (None, 100), 4),
