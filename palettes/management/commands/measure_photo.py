@@ -57,7 +57,7 @@ class Command(OneLineCommand):
             boxes = marked or find_yarns(photo, count=_count(options["count"]), white=white)
             found = read_yarns(photo, boxes, white=white, is_light_trusted=options["trust_light"])
         except (ColourError, PhotoRefused) as error:
-            raise refuse(str(error)) from error
+            raise refuse(f"{options['file']}: {error}") from error
         yarns = [_describe(yarn) for yarn in found]
         self.stdout.write(
             json.dumps({"yarns": yarns}, indent=2) if options["json"] else _as_text(yarns)
@@ -73,18 +73,18 @@ def _read(name: str) -> Floats:
         message = f"{name} cannot be read: {error.strerror or error}."
         raise refuse(message) from error
     if size > MAX_BYTES:
-        raise refuse(too_large(size))
+        raise refuse(f"{name}: {too_large(size)}")
     picture = read_photo(data)
     return read_patch(BytesIO(picture.webp), WHOLE)
 
 
 def _white(options: dict[str, Any]) -> White | None:
     paper, card = options["paper"], options["grey_card"]
-    if paper and card:
+    if paper is not None and card is not None:
         raise refuse("Give --paper or --grey-card, not both.")
-    if paper:
+    if paper is not None:
         return White(_box("--paper", paper))
-    return White(_box("--grey-card", card), Reference.GREY_CARD) if card else None
+    return None if card is None else White(_box("--grey-card", card), Reference.GREY_CARD)
 
 
 def _box(option: str, text: str) -> Box:
@@ -97,7 +97,9 @@ def _box(option: str, text: str) -> Box:
 
 
 def _count(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= MOST_YARNS:
+    # Python reads no more than 4300 digits of a number.
+    is_short = len(text) <= len(str(MOST_YARNS))
+    if not (is_short and text.isdecimal() and 1 <= int(text) <= MOST_YARNS):
         message = f"--count is {text!r}; give a whole number from 1 to {MOST_YARNS}."
         raise refuse(message)
     return int(text)
